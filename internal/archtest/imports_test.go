@@ -150,6 +150,7 @@ var layers = [][]struct {
 		{"project", []uses{
 			{"drive", "topology and input power of drivers and supplies"},
 			{"geom", "outlines and holes that are possible"},
+			{"mount", "screws and their washers"},
 			{"photometry", "measured far fields of parts"},
 			{"plausible", "exchanged length and width"},
 			{"quantity", "dimensions and texts of problems"},

@@ -78,7 +78,7 @@ var subjects = []struct {
 }{
 	{
 		name: "heat", dims: []quantity.Dim{quantity.Temperature, quantity.ThermalResistance},
-		prefixes: []string{"sink", "fan", "board", "sensor", "housing"}, ends: []string{"heat", "driver-heat"},
+		prefixes: []string{"sink", "fan", "board", "sensor", "spot", "housing"}, ends: []string{"heat", "driver-heat"},
 	},
 	{
 		name: "light", dims: []quantity.Dim{quantity.PPFD, quantity.Illuminance, quantity.Flux, quantity.PhotonFlux},

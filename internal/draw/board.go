@@ -18,12 +18,19 @@ type Board struct {
 	Contact  Rect // contact area of the heat sink
 	Emitters []BoardEmitter
 	Sensor   *Spot
-	Field    *Field  // temperatures; nil if unknown
-	Width    float64 // of the picture; 0 means 460
+	Infrared []RoundSpot // spots of an infrared thermometer
+	Field    *Field      // temperatures; nil if unknown
+	Width    float64     // of the picture; 0 means 460
 }
 
 // BoardHole is a hole in a board: round if it has a diameter, else rectangular.
 type BoardHole struct{ XM, YM, DiameterM, LengthM, WidthM float64 }
+
+// RoundSpot is a disc on a board.
+type RoundSpot struct {
+	Name              string
+	XM, YM, DiameterM float64
+}
 
 // Rect is a rectangle about its centre.
 type Rect struct{ XM, YM, LengthM, WidthM float64 }
@@ -49,7 +56,8 @@ type Field struct {
 	CellsK   []float64 // [NY][NX], x fastest
 }
 
-// BoardPicture draws a board to scale with its emitters, their lenses, the heat sink contact and the sensor.
+// BoardPicture draws a board to scale with its emitters, their lenses, the heat sink contact, the sensor and
+// infrared spots.
 func BoardPicture(b Board) Picture {
 	title := "Board"
 	if b.Field != nil {
@@ -75,6 +83,13 @@ func BoardPicture(b Board) Picture {
 		x, y := p.at(s.XM, s.YM)
 		p.diamond(x, y)
 		p.taken = append(p.taken, box{x - 7, y - 7, 14, 14})
+	}
+	for _, s := range b.Infrared {
+		if finite(s.XM, s.YM, s.DiameterM) {
+			x, y := p.at(s.XM, s.YM)
+			r := p.infrared(x, y, s.DiameterM*p.px/2)
+			p.taken = append(p.taken, box{x - r, y - r, 2 * r, 2 * r})
+		}
 	}
 	p.labels()
 	y := p.bottom + 26
@@ -180,7 +195,18 @@ func (p *boardChart) diamond(x, y float64) {
 	p.path(fmt.Sprintf("M%s %sl6 6l-6 6l-6 -6z", n(x), n(y-6)), style{fill: Paper, line: Ink, width: 1.5})
 }
 
-// labels writes the names of the emitters and of the sensor where there is room.
+// infrared draws an infrared spot as a ring with a cross, and returns its radius [px].
+func (p *boardChart) infrared(x, y, radius float64) float64 {
+	r := math.Max(radius, 4)
+	p.circle(x, y, r, style{line: Paper, width: 3.5})
+	p.circle(x, y, r, style{line: Ink, width: 1.5})
+	cross := fmt.Sprintf("M%s %sh6m-3 -3v6", n(x-3), n(y))
+	p.path(cross, style{line: Paper, width: 3.5})
+	p.path(cross, style{line: Ink, width: 1.5})
+	return r
+}
+
+// labels writes the names of the emitters, of the sensor and of infrared spots where there is room.
 func (p *boardChart) labels() {
 	for _, e := range p.Emitters {
 		if !finite(e.XM, e.YM) {
@@ -196,6 +222,12 @@ func (p *boardChart) labels() {
 	if s := p.Sensor; s != nil && finite(s.XM, s.YM) {
 		x, y := p.at(s.XM, s.YM)
 		p.label(x, y, 12, 12, 0, "sensor")
+	}
+	for _, s := range p.Infrared {
+		if finite(s.XM, s.YM, s.DiameterM) {
+			x, y := p.at(s.XM, s.YM)
+			p.label(x, y, s.DiameterM*p.px, s.DiameterM*p.px, 0, fit(s.Name, 12, false, 110))
+		}
 	}
 }
 
@@ -260,6 +292,9 @@ func (p *boardChart) key(y float64) float64 {
 	})
 	if p.Sensor != nil {
 		l.add(28, 44, "sensor", func(x, y float64) { p.diamond(x+10, y) })
+	}
+	if len(p.Infrared) > 0 {
+		l.add(28, 44, "infrared spot", func(x, y float64) { p.infrared(x+10, y, 6) })
 	}
 	return l.y
 }

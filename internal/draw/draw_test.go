@@ -563,6 +563,13 @@ func TestBoardOutline(t *testing.T) {
 	if !strings.Contains(p.Desc, "Polygon of 3 corners, 60.0 by 40.0 mm, 2 holes,") {
 		t.Errorf("it is described as %q", p.Desc)
 	}
+	b.Infrared = []RoundSpot{{Name: "spot A", XM: 0.03, YM: 0.01, DiameterM: 0.005}}
+	spot := BoardPicture(b).body
+	for _, want := range []string{`<circle cx="332" cy="116" r="8.5"`, ">spot A<", ">infrared spot<"} {
+		if !strings.Contains(spot, want) || strings.Contains(p.body, want) {
+			t.Errorf("the picture of an infrared spot lacks %s, or that without one has it:\n%s", want, spot)
+		}
+	}
 	b.Corners = [][2]float64{{0, 0}, {math.NaN(), 0}, {math.Inf(1), 0}}
 	if p := BoardPicture(b); strings.Contains(p.body, "NaN") {
 		t.Error("NaN in the picture")

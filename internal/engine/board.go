@@ -20,14 +20,16 @@ const CopperWmK = 385
 type BoardResponse struct {
 	Heat   *heat.Response
 	ToSink []float64 // fraction of the dissipation of each emitter that reaches the heat sink
-	// [at][from]: sink beneath an emitter over the mean of its base, per watt into the sink [K/W]
-	Spread       [][]float64
-	sensorSpread []float64 // the same beneath the sensor
+	// [at][from]: sink beneath an emitter, and last beneath each reading, over the mean of its base, per watt into the
+	// sink [K/W]
+	Spread [][]float64
 	// by the specific resistance of the TIM over the nominal one [m²·K/W]; nil where it has no range
 	tim        *sensitivity
 	cover      *sensitivity // by copper coverage; nil where it is stated
 	laminate   *sensitivity // by the factor on the resistance of the laminate beneath the pads
-	SensorAt   int          // index of the sensor among the probes; -1 where there is none
+	readings   []Reading
+	SensorAt   int          // index of the sensor among the readings; -1 where there is none
+	Spots      []lamp.Spot  // infrared spots: the last readings
 	places     []geom.Point // free positions for a sensor; probes too, from firstPlace on
 	firstPlace int
 	Notes      []string
@@ -105,11 +107,15 @@ func HeatBoard(l *lamp.Lamp) (heat.Board, []heat.Source) {
 // solveBoard computes the unit responses of the board.
 func solveBoard(ctx context.Context, l *lamp.Lamp, o Options) (*BoardResponse, error) {
 	board, sources := HeatBoard(l)
-	out := &BoardResponse{SensorAt: -1}
-	var probes []heat.Probe
-	if d := l.Design.Sensor; d != nil {
-		probes = append(probes, heat.Probe{Name: "sensor", XM: d.At.X.SI, YM: d.At.Y.SI})
-		out.SensorAt = 0
+	out := &BoardResponse{}
+	out.readings, out.SensorAt = sensorReading(l)
+	spots := l.StatedSpots()
+	if len(spots) == 0 {
+		spots = l.SpotsBeside()
+	}
+	candidates := spotReadings(spots)
+	probes := probesOf(out.readings, candidates)
+	if out.SensorAt >= 0 {
 		out.firstPlace = len(probes)
 		out.places = l.FreePlaces(SensorRoomM)
 		for _, p := range out.places {
@@ -127,6 +133,14 @@ func solveBoard(ctx context.Context, l *lamp.Lamp, o Options) (*BoardResponse, e
 		out.Notes = append(out.Notes, "copper and dielectric beside the thermal pads are not modelled, which "+
 			"overestimates temperature")
 	}
+	if k := l.Sink; !k.BaseThickness.Set || !k.Conductivity.Set {
+		out.Notes = append(out.Notes, fmt.Sprintf("base thickness or conductivity not stated in the datasheet of "+
+			"heat sink %q; uniform base temperature assumed, a few kelvin too low beneath a strong emitter", k.ID.S))
+	}
+	respond(r, out.readings, candidates)
+	if err := out.chooseSpots(l, o.UsedSolver(), spots, candidates); err != nil {
+		return nil, err
+	}
 	if err := spreadInBase(l, out, o.UsedSolver()); err != nil {
 		return nil, err
 	}
@@ -141,8 +155,8 @@ func solveBoard(ctx context.Context, l *lamp.Lamp, o Options) (*BoardResponse, e
 // BaseModes is the number of modes per axis of the heat sink base, enough for footprints of 1 cm on a base of 20 cm.
 const BaseModes = 120
 
-// spreadInBase computes how much hotter than the mean of its base the heat sink is beneath each emitter and the sensor,
-// per watt of an emitter into it [K/W]:
+// spreadInBase computes how much hotter than the mean of its base the heat sink is beneath each emitter and each
+// reading, per watt of an emitter into it [K/W]:
 //
 //	S_ij = θ_i/P_j − t/(k A) − 1/(h A)
 //
@@ -153,16 +167,11 @@ const BaseModes = 120
 // Source: Muzychka2003.
 func spreadInBase(l *lamp.Lamp, out *BoardResponse, solver Solver) error {
 	n := len(l.Emitters)
-	out.Spread, out.sensorSpread = make([][]float64, n), make([]float64, n)
-	for i := range out.Spread {
-		out.Spread[i] = make([]float64, n)
-	}
+	out.Spread = zeroes(n+len(out.readings), n)
 	if s := l.Sink; !s.BaseThickness.Set || !s.Conductivity.Set {
-		out.Notes = append(out.Notes, fmt.Sprintf("base thickness or conductivity not stated in the datasheet of "+
-			"heat sink %q; uniform base temperature assumed, a few kelvin too low beneath a strong emitter", s.ID.S))
 		return nil
 	}
-	plate, feet, err := SinkBase(l, solver, SensorPoint(l)...)
+	plate, feet, err := SinkBase(l, solver, out.Feet()...)
 	if errors.Is(err, errNoCoolingData) {
 		return nil // NewSystem reports it
 	}
@@ -173,11 +182,7 @@ func spreadInBase(l *lamp.Lamp, out *BoardResponse, solver Solver) error {
 	if err != nil {
 		return fmt.Errorf("spreading in the base of heat sink %q: %w", l.Sink.ID.S, err)
 	}
-	over := overMean(plate, unit, n)
-	out.Spread = over[:n]
-	if len(over) > n {
-		out.sensorSpread = over[n]
-	}
+	out.Spread = overMean(plate, unit, n)
 	return nil
 }
 
@@ -196,8 +201,8 @@ func overMean(plate heat.Plate, unit [][]float64, n int) [][]float64 {
 }
 
 // SinkBase returns the base of the heat sink as a plate with a uniform heat transfer coefficient, and the footprints of
-// the emitters and, last, of further positions, such as that of the sensor.
-func SinkBase(l *lamp.Lamp, solver Solver, places ...geom.Point) (heat.Plate, []geom.Rect, error) {
+// the emitters and, last, further ones, such as that of the sensor.
+func SinkBase(l *lamp.Lamp, solver Solver, more ...geom.Rect) (heat.Plate, []geom.Rect, error) {
 	s := l.Sink
 	room := l.Design.Installation.Ambient.Typical.SI
 	c, err := coolingOf(l, solver, room, l.Fan == nil)
@@ -211,7 +216,7 @@ func SinkBase(l *lamp.Lamp, solver Solver, places ...geom.Point) (heat.Plate, []
 	if k := l.Design.Sink.Contact; k != nil {
 		cx, cy = k.At.X.SI, k.At.Y.SI
 	}
-	feet := padsOf(l, places...)
+	feet := append(padsOf(l), more...)
 	for i, r := range feet {
 		r.WidthM, r.HeightM = r.WidthM+2*lambda, r.HeightM+2*lambda
 		feet[i] = within(r, cx, cy, length, width)
@@ -320,8 +325,21 @@ func (b *BoardResponse) solderRise(i int, st *State) float64 {
 }
 
 // SensorRise returns the rise over the air at the sensor [K].
-func (b *BoardResponse) SensorRise(st *State) float64 {
-	return b.probeRise(b.SensorAt, b.sensorSpread, st)
+func (b *BoardResponse) SensorRise(st *State) float64 { return b.readingRise(b.SensorAt, st) }
+
+// SpotRise returns the mean rise over the air of an infrared spot [K].
+func (b *BoardResponse) SpotRise(spot int, st *State) float64 {
+	return b.readingRise(len(b.readings)-len(b.Spots)+spot, st)
+}
+
+// readingRise returns the rise over the air at a reading [K].
+func (b *BoardResponse) readingRise(k int, st *State) float64 {
+	r, spread := &b.readings[k], b.Spread[len(b.ToSink)+k]
+	rise := r.sink * (st.Sink.BaseK - st.AirK)
+	for j, h := range st.HeatW {
+		rise += (r.kw[j] + spread[j]*b.ToSink[j]) * h
+	}
+	return rise - b.byFilm(st, r.film)
 }
 
 // probeRise returns the rise over the air at a probe [K]; spread is that of the heat sink base beneath it, by emitter.

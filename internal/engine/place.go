@@ -60,11 +60,11 @@ func (s *System) spreadBeneath(b *BoardResponse, which []int) ([][]float64, erro
 		}
 		return out, nil
 	}
-	var places []geom.Point
+	var more []geom.Rect
 	for _, k := range which {
-		places = append(places, b.places[k])
+		more = append(more, sensorFoot(b.places[k]))
 	}
-	plate, feet, err := SinkBase(s.Lamp, s.Solver, places...)
+	plate, feet, err := SinkBase(s.Lamp, s.Solver, more...)
 	if err != nil {
 		return nil, err
 	}

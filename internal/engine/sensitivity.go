@@ -16,12 +16,11 @@ import (
 // sink per watt of an emitter into it, at either limit of the property's range.
 type sensitivity struct {
 	used, lo, hi float64
-	atLo, atHi   [][]float64 // [at][from]: the emitters, and the sensor last [K/W]
+	atLo, atHi   [][]float64 // [at][from]: the emitters, and last the readings [K/W]
 }
 
-// add adds the effect of a value to spread and sensorSpread, linear to either side of the value of the solved
-// responses.
-func (s *sensitivity) add(spread [][]float64, sensor []float64, value float64) {
+// add adds the effect of a value to spread, linear to either side of the value of the solved responses.
+func (s *sensitivity) add(spread [][]float64, value float64) {
 	var at [][]float64
 	share := 0.0
 	switch {
@@ -35,12 +34,8 @@ func (s *sensitivity) add(spread [][]float64, sensor []float64, value float64) {
 		return
 	}
 	for i, row := range at {
-		to := sensor
-		if i < len(spread) {
-			to = spread[i]
-		}
 		for j, k := range row {
-			to[j] += share * k
+			spread[i][j] += share * k
 		}
 	}
 }
@@ -56,18 +51,16 @@ func (b *BoardResponse) With(c BoardChange) *BoardResponse {
 		return b
 	}
 	out := *b
-	n := len(b.Spread)
-	flat := make([]float64, n*(n+1))
-	out.Spread = make([][]float64, n)
+	n := len(b.ToSink)
+	flat := make([]float64, n*len(b.Spread))
+	out.Spread = make([][]float64, len(b.Spread))
 	for i := range out.Spread {
 		out.Spread[i] = flat[i*n : (i+1)*n : (i+1)*n]
 		copy(out.Spread[i], b.Spread[i])
 	}
-	out.sensorSpread = flat[n*n:]
-	copy(out.sensorSpread, b.sensorSpread)
-	b.tim.add(out.Spread, out.sensorSpread, c.TIMM2KW)
-	b.cover.add(out.Spread, out.sensorSpread, c.Coverage)
-	b.laminate.add(out.Spread, out.sensorSpread, c.Laminate)
+	b.tim.add(out.Spread, c.TIMM2KW)
+	b.cover.add(out.Spread, c.Coverage)
+	b.laminate.add(out.Spread, c.Laminate)
 	out.scaleField(c.Field)
 	return &out
 }
@@ -77,14 +70,13 @@ func (b *BoardResponse) scaleField(factor float64) {
 	if factor == 1 {
 		return
 	}
-	n := len(b.Spread)
-	for i := range n + 1 {
-		to, from := b.sensorSpread, []float64(nil)
-		switch {
-		case i < n:
-			to, from = b.Spread[i], b.Heat.MeanKW[i]
-		case b.SensorAt >= 0:
-			from = b.Heat.ProbeKW[b.SensorAt]
+	n := len(b.ToSink)
+	for i, to := range b.Spread {
+		from := []float64(nil)
+		if i < n {
+			from = b.Heat.MeanKW[i]
+		} else {
+			from = b.readings[i-n].kw
 		}
 		for j, k := range from {
 			if b.ToSink[j] > 0 {
@@ -109,7 +101,7 @@ const plateModes = 80
 // Source: Muzychka2003 (compound plate).
 func plateSensitivity(l *lamp.Lamp, out *BoardResponse) error {
 	typical, lo, hi := l.InterfaceM2KW()
-	plate, feet, ok := contactPlate(l)
+	plate, feet, ok := contactPlate(l, out.Feet())
 	if !ok {
 		return nil // no contact, which the field reports
 	}
@@ -150,8 +142,8 @@ func plateSensitivity(l *lamp.Lamp, out *BoardResponse) error {
 }
 
 // contactPlate returns the board over its contact with the heat sink as a plate, and the footprints of the emitters and
-// the sensor on it; false where there is no contact.
-func contactPlate(l *lamp.Lamp) (plate heat.Plate, feet []geom.Rect, ok bool) {
+// the readings on it; false where there is no contact.
+func contactPlate(l *lamp.Lamp, readings []geom.Rect) (plate heat.Plate, feet []geom.Rect, ok bool) {
 	x, y, length, width := l.ContactOf()
 	x0, x1, y0, y1 := l.Design.Board.Outline().Bounds()
 	x0, x1 = math.Max(x-length/2, x0), math.Min(x+length/2, x1)
@@ -162,7 +154,7 @@ func contactPlate(l *lamp.Lamp) (plate heat.Plate, feet []geom.Rect, ok bool) {
 	cx, cy := (x0+x1)/2, (y0+y1)/2
 	even := math.Sqrt(l.ContactAreaM2() / ((x1 - x0) * (y1 - y0))) // corrects for corners and holes
 	w, h := (x1-x0)*even, (y1-y0)*even
-	for _, r := range padsOf(l, SensorPoint(l)...) {
+	for _, r := range append(padsOf(l), readings...) {
 		feet = append(feet, within(r, cx, cy, w, h))
 	}
 	plate = heat.Plate{WidthM: w, HeightM: h}
@@ -204,27 +196,13 @@ func zeroes(rows, columns int) [][]float64 {
 	return out
 }
 
-// padsOf returns the thermal pads, and last the feet of a sensor at some positions.
-func padsOf(l *lamp.Lamp, places ...geom.Point) (out []geom.Rect) {
+// padsOf returns the thermal pads.
+func padsOf(l *lamp.Lamp) (out []geom.Rect) {
 	for i := range l.Emitters {
 		out = append(out, l.PadRect(i))
 	}
-	for _, p := range places {
-		out = append(out, geom.Rect{XM: p.XM, YM: p.YM, WidthM: sensorFootM, HeightM: sensorFootM})
-	}
 	return out
 }
-
-// SensorPoint returns the position of the sensor; none where there is none.
-func SensorPoint(l *lamp.Lamp) []geom.Point {
-	if d := l.Design.Sensor; d != nil {
-		return []geom.Point{{XM: d.At.X.SI, YM: d.At.Y.SI}}
-	}
-	return nil
-}
-
-// sensorFootM is the side of the footprint of a sensor; rule of thumb (no source).
-const sensorFootM = 2e-3
 
 // within moves a rectangle into a plate about a centre, and cuts it to its size.
 func within(r geom.Rect, cx, cy, width, height float64) geom.Rect {
@@ -257,10 +235,8 @@ func copperSensitivity(ctx context.Context, l *lamp.Lamp, out *BoardResponse, o 
 		return nil
 	}
 	board, sources := HeatBoard(l)
-	var probes []heat.Probe
-	if d := l.Design.Sensor; d != nil {
-		probes = append(probes, heat.Probe{Name: "sensor", XM: d.At.X.SI, YM: d.At.Y.SI})
-	}
+	readings := slices.Clone(out.readings)
+	probes := probesOf(readings)
 	s := &sensitivity{used: lamp.AssumedCoverage.Used, lo: lamp.AssumedCoverage.Lo, hi: lamp.AssumedCoverage.Hi}
 	for i := range board.Layers {
 		if board.Layers[i].Name == "copper" {
@@ -271,8 +247,14 @@ func copperSensitivity(ctx context.Context, l *lamp.Lamp, out *BoardResponse, o 
 	if err != nil {
 		return fmt.Errorf("range of the copper coverage: %w", err)
 	}
-	rows := func(r *heat.Response) [][]float64 { return append(append([][]float64(nil), r.MeanKW...), r.ProbeKW...) }
-	s.atLo = minus(rows(r), rows(out.Heat), len(sources))
+	rows := func(r *heat.Response, readings []Reading) [][]float64 {
+		all := slices.Clone(r.MeanKW)
+		for i := range readings {
+			all = append(all, readings[i].of(r.ProbeKW))
+		}
+		return all
+	}
+	s.atLo = minus(rows(r, readings), rows(out.Heat, out.readings), len(sources))
 	toHi := math.Log(s.hi/s.used) / math.Log(s.lo/s.used)
 	for _, row := range s.atLo {
 		high := make([]float64, len(row))

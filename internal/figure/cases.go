@@ -27,6 +27,9 @@ func caseOf(s *engine.System, c *engine.CaseInput, st *engine.State) CaseView {
 	if s.Board.SensorAt >= 0 {
 		out.SensorK = c.AirK + s.Board.SensorRise(st)
 	}
+	for i := range s.Board.Spots {
+		out.SpotK = append(out.SpotK, c.AirK+s.Board.SpotRise(i, st))
+	}
 	for _, note := range []string{outsideCooling(c, st), runawayNote(st)} {
 		if note != "" {
 			out.Notes = append(out.Notes, note)

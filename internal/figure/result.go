@@ -219,7 +219,8 @@ type CaseView struct {
 	DielectricK     []float64      `json:"dielectric_k,omitempty"` // hot side of the laminate beneath the middle of each pad, by emitter; none where pads sit on the core
 	JunctionK       []float64      `json:"junction_k"`             // by emitter
 	SensorK         float64        `json:"sensor_k,omitempty"`
-	LoopGain        float64        `json:"loop_gain"` // of the junction–heat loop; at 1 there is no steady state
+	SpotK           []float64      `json:"spot_k,omitempty"` // by infrared spot of the board
+	LoopGain        float64        `json:"loop_gain"`        // of the junction–heat loop; at 1 there is no steady state
 	Iterations      int            `json:"iterations"`
 	Runaway         bool           `json:"runaway"`
 	RunawayFraction float64        `json:"runs_away"` // share of lamps drawn from the tolerances that do
@@ -279,6 +280,16 @@ type BoardView struct {
 	SensorXM  float64      `json:"sensor_x_m,omitempty"`
 	SensorYM  float64      `json:"sensor_y_m,omitempty"`
 	HasSensor bool         `json:"has_sensor"`
+	Spots     []BoardSpot  `json:"spots,omitempty"` // infrared spots
+}
+
+// BoardSpot is a disc of the board at which an infrared thermometer looks.
+type BoardSpot struct {
+	Name      string  `json:"name"`
+	XM        float64 `json:"x_m"` // its centre
+	YM        float64 `json:"y_m"`
+	DiameterM float64 `json:"diameter_m"`
+	Stated    bool    `json:"stated"` // by the design
 }
 
 // BoardHole is a hole through the board: round where it has a diameter, and a rectangle otherwise.

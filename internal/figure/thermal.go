@@ -8,6 +8,7 @@ import (
 	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/sink"
 	"lampwright/internal/source"
 )
 
@@ -178,6 +179,9 @@ func (r *Evaluation) thermalFigures(w *writer, s *engine.System, p lamp.Params, 
 	if s.Lamp.Design.Sensor != nil {
 		r.sensorTemperature(w)
 	}
+	for i := range s.Board.Spots {
+		r.spotTemperature(w, s, i)
+	}
 }
 
 func (r *Evaluation) lampJunction(w *writer, c engine.CaseInput, st *engine.State) {
@@ -307,6 +311,42 @@ func (r *Evaluation) sensorTemperature(w *writer) {
 			Formula: "T_s = T_air + s_s (T_n − T_air) + Σ_j R_sj Q_j", Numbers: numbers,
 			Inputs: []Input{w.ref("T_sink", "sink.temperature", quantity.Temperature)},
 			Method: engine.BoardSource, Valid: "as the solder point temperatures",
+		}
+	})
+}
+
+// spotTemperature writes the mean temperature of the board over an infrared spot.
+func (r *Evaluation) spotTemperature(w *writer, s *engine.System, spot int) {
+	x := &s.Board.Spots[spot]
+	n := of(engine.Typical, 0, func(sol *engine.Solution) float64 {
+		st := sol.Cases[engine.Typical]
+		return st.AirK + sol.Board.SpotRise(spot, &st)
+	})
+	at := source.Pos{}
+	from := "the free place nearest to " // and the emitter
+	if x.Stated != nil {
+		at, from = x.Stated.At.At, theDesign
+	} else {
+		from += r.Lamp.Emitters[x.Emitter].Label
+	}
+	key := "spot." + x.Name
+	w.row(key, "Board at infrared spot "+x.Name+", typical ambient", quantity.Temperature, n, func() Basis {
+		return Basis{
+			Formula: "T = T_air + ⟨s⟩ (T_n − T_air) + Σ_j ⟨R_j⟩ Q_j;  ⟨f⟩ = f(0)/4 + Σ f(ρ_k)/8, " +
+				"|ρ_k| = √(2/3) d/2",
+			Numbers: fmt.Sprintf("%s; an infrared thermometer set to %g reads %s", w.text(key, quantity.Temperature),
+				sink.MeterSetting, celsius(sink.InfraredReading(w.values[key], r.Sol.Cases[engine.Typical].AirK,
+					r.Lamp.MaskEmissivity(), sink.MeterSetting))),
+			Inputs: []Input{
+				{
+					Name: "spot", Value: fmt.Sprintf("%.4g mm at (%.4g, %.4g) mm", 1e3*x.DiameterM, 1e3*x.XM, 1e3*x.YM),
+					Source: from, At: at,
+				},
+				w.ref("T_sink", "sink.temperature", quantity.Temperature),
+			},
+			Method: engine.BoardSource +
+				"; mean over the disc exact to the fifth degree (AbramowitzStegun1964, 25.4.61)",
+			Valid: "as the solder point temperatures; solder mask in the whole spot",
 		}
 	})
 }

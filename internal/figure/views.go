@@ -70,7 +70,7 @@ func (r *Evaluation) views(w *writer, target spectrum.Spectrum) {
 	if s.Light.Surface != nil {
 		r.Surface = makeMap("water surface", s.Light.Surface, sol.EmittedW)
 	}
-	r.Board, r.Installation = boardView(l), installationView(l)
+	r.Board, r.Installation = boardView(l, s.Board.Spots), installationView(l)
 	r.Notes = append(r.Notes, l.Notes...)
 	if typical.Runaway {
 		r.Notes = append(r.Notes, "no steady state at typical ambient: maps, spectra and energy flow are those at "+
@@ -126,7 +126,7 @@ func channelView(ch *lamp.Channel, c *engine.ChannelSolution) ChannelView {
 	}
 }
 
-func boardView(l *lamp.Lamp) BoardView {
+func boardView(l *lamp.Lamp, spots []lamp.Spot) BoardView {
 	b := l.Design.Board
 	x0, x1, y0, y1 := b.Outline().Bounds()
 	v := BoardView{Shape: string(b.Shape.S), LengthM: x1 - x0, WidthM: y1 - y0}
@@ -141,6 +141,9 @@ func boardView(l *lamp.Lamp) BoardView {
 	v.ContactXM, v.ContactYM, v.ContactLM, v.ContactWM = l.ContactOf()
 	if d := l.Design.Sensor; d != nil {
 		v.HasSensor, v.SensorXM, v.SensorYM = true, d.At.X.SI, d.At.Y.SI
+	}
+	for _, s := range spots {
+		v.Spots = append(v.Spots, BoardSpot{s.Name, s.XM, s.YM, s.DiameterM, s.Stated != nil})
 	}
 	return v
 }

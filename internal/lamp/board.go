@@ -30,23 +30,12 @@ func (l *Lamp) BackEmissivity() (emissivity float64, known bool) {
 // BareBackM2 returns the area of the back beside the contact with the heat sink [m²].
 func (l *Lamp) BareBackM2() float64 { return math.Max(0, l.Design.Board.AreaM2()-l.ContactAreaM2()) }
 
-// PadRect returns the thermal pad of an emitter; the body where the datasheet does not state the pad, and a
-// square of unstatedPadM where it states neither.
+// PadRect returns the thermal pad of an emitter.
 func (l *Lamp) PadRect(i int) geom.Rect {
 	e := &l.Emitters[i]
-	part := l.Types[e.Type].Part
-	r := geom.Rect{XM: e.XM, YM: e.YM, WidthM: part.ThermalPad.Length.SI, HeightM: part.ThermalPad.Width.SI}
-	if r.WidthM == 0 || r.HeightM == 0 {
-		r.WidthM, r.HeightM = part.Body.Length.SI, part.Body.Width.SI
-	}
-	if r.WidthM == 0 || r.HeightM == 0 {
-		r.WidthM, r.HeightM = unstatedPadM, unstatedPadM
-	}
-	return r
+	length, width := l.Types[e.Type].Part.PadSize()
+	return geom.Rect{XM: e.XM, YM: e.YM, WidthM: length, HeightM: width}
 }
-
-// unstatedPadM is the side of a thermal pad whose datasheet states no size; the review reports it.
-const unstatedPadM = 2e-3
 
 // ContactAreaM2 returns the contact area of heat sink and board [m²]: the part of the contact on the board, minus
 // holes; exact.

@@ -21,43 +21,16 @@ func (l *Lamp) Core() mount.Plate {
 }
 
 // Screwed tells whether screws or clips press the board on the heat sink.
-func (l *Lamp) Screwed() bool {
-	m := l.Design.Board.Mounting
-	return m != nil && (m.Method.S == project.MountScrews || m.Method.S == project.MountClips)
-}
+func (l *Lamp) Screwed() bool { return l.Design.Board.Screwed() }
 
 // Screw returns the screw of the mounting, with its washer.
-func (l *Lamp) Screw() (s mount.Screw, ok bool) {
-	if m := l.Design.Board.Mounting; m != nil && m.Screw.Set {
-		return mount.ScrewOf(string(m.Screw.S))
-	}
-	return mount.Screw{}, false
-}
-
-// looseM is by how much a hole for a screw is larger than its clearance hole at most; rule of thumb (no source).
-const looseM = 0.4e-3
+func (l *Lamp) Screw() (s mount.Screw, ok bool) { return l.Design.Board.Screw() }
 
 // Fasteners returns the places of the screws or clips on the board: those that the design states, else its round holes
 // that fit the screw.
 func (l *Lamp) Fasteners() (out []mount.Point) {
-	if !l.Screwed() {
-		return nil
-	}
-	for _, at := range l.Design.Board.Mounting.At {
-		out = append(out, mount.Point{XM: at.X.SI, YM: at.Y.SI})
-	}
-	screw, ok := l.Screw()
-	if len(out) > 0 || !ok {
-		return out
-	}
-	for i := range l.Design.Board.Holes {
-		h := &l.Design.Board.Holes[i]
-		if d := h.Diameter.SI; !h.Diameter.Set || d <= screw.DiameterM || d > screw.HoleM+looseM {
-			continue
-		}
-		for _, at := range h.At {
-			out = append(out, mount.Point{XM: at.X.SI, YM: at.Y.SI})
-		}
+	for _, p := range l.Design.Board.Fasteners() {
+		out = append(out, mount.Point(p))
 	}
 	return out
 }

@@ -5,40 +5,26 @@ import (
 	"slices"
 
 	"lampwright/internal/geom"
+	"lampwright/internal/project"
 )
 
 // CoverM returns the radius about the centre of an emitter that its lens, body or pad covers on the board [m].
 func (l *Lamp) CoverM(i int) float64 {
 	e := &l.Emitters[i]
-	pad, body := l.PadRect(i), l.Types[e.Type].Part.Body
-	r := math.Max(math.Hypot(pad.WidthM, pad.HeightM), math.Hypot(body.Length.SI, body.Width.SI)) / 2
-	if lens := l.Optics[e.Optic].Lens; lens != nil {
-		r = math.Max(r, lens.Diameter.SI/2)
-	}
-	return r
+	return l.Types[e.Type].Part.CoverM(l.Optics[e.Optic].Lens)
 }
 
-// Free reports whether a disc of radius roomM lies on the board, clear of its holes and of every lens, body and pad.
+// Free reports whether a disc of radius roomM lies on the board, clear of its holes, of every lens, body and pad, and
+// of the washers of screws.
 func (l *Lamp) Free(xM, yM, roomM float64) bool {
-	for i := range l.Emitters {
-		if math.Hypot(xM-l.Emitters[i].XM, yM-l.Emitters[i].YM) < l.CoverM(i)+roomM-placeErrorM {
-			return false
-		}
-	}
-	b := &l.Design.Board
-	if _, over := b.HoleUnder(xM, yM, roomM); over {
-		return false
-	}
-	return b.HoldsDisc(xM, yM, roomM)
+	return l.Design.Board.Free(l.Design.Covers(l.Project.Library), xM, yM, roomM)
 }
 
 const (
-	placeErrorM  = 1e-9   // of a position that is typed to the limit
-	placeStepM   = 0.5e-3 // to which suggested positions are rounded
-	placeApartM  = 3e-3   // distance of two positions about an emitter
-	placeSteps   = 4      // by which a position moves outwards until it is free
-	mostPlaces   = 400    // of a board
-	fewestAround = 4      // about one emitter
+	placeApartM  = 3e-3 // distance of two positions about an emitter
+	placeSteps   = 4    // by which a position moves outwards until it is free
+	mostPlaces   = 400  // of a board
+	fewestAround = 4    // about one emitter
 )
 
 // FreePlaces returns positions at which a disc of radius roomM is free, about every emitter just outside its lens, to
@@ -47,6 +33,10 @@ const (
 // The warmest free position is among their neighbours: where no heat enters, temperature has no maximum inside an area
 // (maximum principle), so that it lies on the edge of what is covered.
 func (l *Lamp) FreePlaces(roomM float64) (out []geom.Point) {
+	if len(l.Emitters) == 0 {
+		return nil
+	}
+	covers := l.Design.Covers(l.Project.Library)
 	most := max(fewestAround, mostPlaces/max(1, len(l.Emitters)))
 	for i := range l.Emitters {
 		e := &l.Emitters[i]
@@ -55,9 +45,9 @@ func (l *Lamp) FreePlaces(roomM float64) (out []geom.Point) {
 		for k := range around {
 			sin, cos := math.Sincos(2 * math.Pi * float64(k) / float64(around))
 			for step := range placeSteps {
-				at := r + float64(step)*placeStepM
+				at := r + float64(step)*project.PlaceStepM
 				p := geom.Point{XM: roundPlace(e.XM + at*cos), YM: roundPlace(e.YM + at*sin)}
-				if l.Free(p.XM, p.YM, roomM) {
+				if l.Design.Board.Free(covers, p.XM, p.YM, roomM) {
 					out = append(out, p)
 					break
 				}
@@ -76,5 +66,7 @@ func (l *Lamp) FreePlaces(roomM float64) (out []geom.Point) {
 	return slices.Compact(out)
 }
 
-// roundPlace rounds a coordinate to placeStepM, as the number that its text in millimetres is read as.
-func roundPlace(m float64) float64 { return math.Round(m/placeStepM) / (1 / placeStepM) }
+// roundPlace rounds a coordinate to project.PlaceStepM, as the number that its text in millimetres is read as.
+func roundPlace(m float64) float64 {
+	return math.Round(m/project.PlaceStepM) / (1 / project.PlaceStepM)
+}

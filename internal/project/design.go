@@ -28,6 +28,7 @@ type Design struct {
 	Enclosure        *Enclosure          `yaml:"enclosure" doc:"what keeps water from board and joints, where they are enclosed"`
 	Fan              *FanUse             `yaml:"fan" doc:"the fan, where there is one"`
 	Sensor           *SensorUse          `yaml:"sensor" doc:"the temperature sensor on the board, where there is one"`
+	InfraredSpots    []InfraredSpot      `yaml:"infrared_spots" doc:"where the board is measured with an infrared thermometer; the free place of 5 mm nearest to the hottest emitter where none is given"`
 	Cutout           *CutoutUse          `yaml:"cutout" doc:"the thermal cut-out that is independent of sensor and controller, where there is one"`
 	Solder           source.Text         `yaml:"solder" doc:"alloy under the emitters, by its id" eg:"sac305"`
 	WireAlloy        source.Text         `yaml:"wire_solder" doc:"alloy for the wires, by its id; the same where it is not given" eg:"snbi58"`
@@ -306,6 +307,13 @@ type SensorUse struct {
 	MinLevel      source.Value `yaml:"min_level" dim:"ratio" min:">0" max:"<=100 %" doc:"light level that foldback goes down to, and that an open or shorted sensor gives; 10 % where it is not given" eg:"10 %"`
 	FoldbackStart source.Value `yaml:"foldback_start" dim:"temperature" doc:"sensor temperature up to which the light is full; with foldback_end it is the law of the controller, without them one is computed" eg:"55 °C"`
 	FoldbackEnd   source.Value `yaml:"foldback_end" dim:"temperature" doc:"sensor temperature from which the light is least" eg:"70 °C"`
+}
+
+// InfraredSpot is a disc on the board at which an infrared thermometer looks.
+type InfraredSpot struct {
+	Name     source.Text  `yaml:"name" need:"yes" doc:"what you call it; its figure is spot.NAME" eg:"beside-white"`
+	At       source.Point `yaml:"at" need:"yes" doc:"its centre on the board" eg:"[12 mm, 0 mm]"`
+	Diameter source.Value `yaml:"diameter" dim:"length" need:"yes" min:">=1 mm" max:"<=100 mm" doc:"of the disc that the thermometer sees from its distance" eg:"5 mm"`
 }
 
 // CutoutUse is an independent thermal cut-out: no sensor, wire, controller or code is shared with foldback.

@@ -107,6 +107,7 @@ func (c *checker) design(d *Design) {
 			)
 		}
 	}
+	c.infraredSpots(d)
 	c.supplies(d)
 	c.mains(d)
 	c.old(d.ReplacedLamp)
@@ -248,7 +249,7 @@ func (c *checker) channels(d *Design) {
 func taken(name string) bool {
 	switch name {
 	case "lamp", "wall", "light", "target", "surface", "sink", "hood", "housing", "board", "fan", "cost", "sensor",
-		"suspension", "cutout", "viewer", "old":
+		"spot", "suspension", "cutout", "viewer", "old":
 		return true
 	}
 	rest, ok := strings.CutPrefix(name, "supply")

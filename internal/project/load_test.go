@@ -45,6 +45,11 @@ func TestGood(t *testing.T) {
 func TestProblems(t *testing.T) {
 	ch := func(c ...change) []change { return c }
 	const rect = "shape: rectangle\n  length: 120 mm\n  width: 80 mm"
+	spots := func(list string) string { return "\ninfrared_spots: [" + list + "]\nsensor:" }
+	var many []string
+	for i := range 21 {
+		many = append(many, fmt.Sprintf("{name: s%d, at: [%d mm, 30 mm], diameter: 2 mm}", i, i-10))
+	}
 	for _, tt := range []struct {
 		name    string
 		changes []change
@@ -364,6 +369,57 @@ func TestProblems(t *testing.T) {
 		{
 			"sensor off the board", ch(change{"at: [20 mm, 30 mm]", "at: [20 mm, 41 mm]"}), "[20 mm, 41 mm]",
 			"the sensor does not lie on the board", "",
+		},
+		{
+			"infrared spot over the edge",
+			ch(change{"\nsensor:", spots("{name: a, at: [59 mm, 20 mm], diameter: 5 mm}")}),
+			"[59 mm, 20 mm]", `infrared spot "a" of 5 mm at (59, 20) mm does not lie on the board`,
+			"nearest free place: at: [57.5 mm, 20 mm]",
+		},
+		{
+			"infrared spot far from the board",
+			ch(change{"\nsensor:", spots("{name: a, at: [300 mm, 20 mm], diameter: 5 mm}")}),
+			"[300 mm, 20 mm]", `infrared spot "a" of 5 mm at (300, 20) mm does not lie on the board`,
+			"nearest free place: at: [57.5 mm, 20 mm]",
+		},
+		{
+			"infrared spot over a hole",
+			ch(
+				change{rect, rect + "\n  holes: [{diameter: 3 mm, at: [[50 mm, 30 mm]]}]"},
+				change{"\nsensor:", spots("{name: a, at: [53 mm, 30 mm], diameter: 5 mm}")},
+			),
+			"[53 mm, 30 mm]", `infrared spot "a" of 5 mm at (53, 30) mm reaches over the hole of 3 mm`,
+			"nearest free place: at: [54 mm, 30 mm]",
+		},
+		{
+			"infrared spot over a screw",
+			ch(
+				change{rect, rect + "\n  holes: [{diameter: 3.2 mm, at: [[50 mm, 30 mm]]}]\n" +
+					"  mounting: {method: screws, screw: M3}"},
+				change{"\nsensor:", spots("{name: a, at: [53 mm, 30 mm], diameter: 5 mm}")},
+			),
+			"[53 mm, 30 mm]", "reaches over the hole of 3.2 mm", "nearest free place: at: [56 mm, 30 mm]",
+		},
+		{
+			"infrared spot of no size",
+			ch(change{"\nsensor:", spots("{name: a, at: [53 mm, 30 mm], diameter: 0.9 mm}")}),
+			"0.9 mm", "it must be at least 1 mm", "",
+		},
+		{
+			"two infrared spots of one name",
+			ch(change{"\nsensor:", spots("{name: b, at: [53 mm, 30 mm], diameter: 5 mm}, " +
+				"{name: b, at: [53 mm, 20 mm], diameter: 5 mm}")}),
+			"b, at: [53 mm, 20 mm]", `infrared spot "b" is given twice`, "its own name",
+		},
+		{
+			"infrared spot with a dot in its name",
+			ch(change{"\nsensor:", spots("{name: a.b, at: [53 mm, 30 mm], diameter: 5 mm}")}),
+			"a.b", "the name of an infrared spot contains no blank and no dot", "letters, digits and hyphens",
+		},
+		{
+			"too many infrared spots",
+			ch(change{"\nsensor:", spots(strings.Join(many, ", "))}),
+			"s20", "21 infrared spots; 20 are the most", "",
 		},
 		{
 			"half of a foldback", ch(change{"at: [20 mm, 30 mm]}", "at: [20 mm, 30 mm], foldback_start: 55 °C}"}),

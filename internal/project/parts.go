@@ -113,6 +113,20 @@ type Size struct {
 // Stated reports whether both sides are stated.
 func (s *Size) Stated() bool { return s.Length.Set && s.Width.Set }
 
+// PadSize returns the sides of the thermal pad [m]: those of the body where the datasheet does not state the pad, and
+// unstatedPadM where it states neither.
+func (e *Emitter) PadSize() (lengthM, widthM float64) {
+	for _, s := range []Size{e.ThermalPad, e.Body} {
+		if s.Length.SI > 0 && s.Width.SI > 0 {
+			return s.Length.SI, s.Width.SI
+		}
+	}
+	return unstatedPadM, unstatedPadM
+}
+
+// unstatedPadM is the side of a thermal pad whose datasheet states no size; the review reports it.
+const unstatedPadM = 2e-3
+
 // At returns where a side is stated.
 func (s *Size) At() source.Pos {
 	if s.Length.Set {

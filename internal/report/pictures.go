@@ -93,6 +93,9 @@ func board(r *figure.Evaluation, id string, field *draw.Field) draw.Picture {
 	if v.HasSensor {
 		b.Sensor = &draw.Spot{XM: v.SensorXM, YM: v.SensorYM, Name: "sensor"}
 	}
+	for _, s := range v.Spots {
+		b.Infrared = append(b.Infrared, draw.RoundSpot{Name: s.Name, XM: s.XM, YM: s.YM, DiameterM: s.DiameterM})
+	}
 	return draw.BoardPicture(b)
 }
 

@@ -13,6 +13,7 @@ import (
 	"math"
 	"os"
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -542,6 +543,29 @@ func TestProse(t *testing.T) {
 	} {
 		if got := string(prose(text)); got != want {
 			t.Errorf("%q becomes %q, want %q", text, got, want)
+		}
+	}
+}
+
+// TestInfraredSpotsAreInTheReport: the table of temperatures has a row for every spot, and the board its mark.
+func TestInfraredSpotsAreInTheReport(t *testing.T) {
+	r := result(t, "rain-wall")
+	v := &view{}
+	(&builder{r: r}).cases(v)
+	for i, name := range []string{"beside-day-2", "edge"} {
+		j := slices.IndexFunc(v.CaseRows, func(c caseRow) bool { return c.What == "infrared spot "+name })
+		if j < 0 {
+			t.Fatalf("no row of spot %s: %+v", name, v.CaseRows)
+		}
+		want := text(r.Cases[0].SpotK[i], quantity.Temperature)
+		if got := v.CaseRows[j].Cells[0]; got != want || len(v.CaseRows[j].Cells) != len(r.Cases) {
+			t.Errorf("spot %s: %q, want %q first", name, v.CaseRows[j].Cells, want)
+		}
+		if k, ok := r.Figure("spot." + name); !ok || math.Abs(k.Value-r.Cases[0].SpotK[i]) > 1e-9 {
+			t.Errorf("spot %s: figure %g K, case %g K", name, k.Value, r.Cases[0].SpotK[i])
+		}
+		if page := Draw(r).Board.Inline(); !strings.Contains(page, ">"+name+"<") {
+			t.Errorf("the board does not mark spot %s", name)
 		}
 	}
 }

@@ -315,11 +315,14 @@ func (b *builder) emitters(v *view) {
 	}
 }
 
+// caseRowOf is a row of the table of cases.
+type caseRowOf struct {
+	what string
+	of   func(c figure.CaseView) string
+}
+
 func (b *builder) cases(v *view) {
-	rows := []struct {
-		what string
-		of   func(c figure.CaseView) string
-	}{
+	rows := []caseRowOf{
 		{"ambient", func(c figure.CaseView) string { return text(c.RoomK, quantity.Temperature) }},
 		{"air at the heat sink", func(c figure.CaseView) string { return text(c.AirK, quantity.Temperature) }},
 		{"heat sink base", func(c figure.CaseView) string { return text(c.SinkK, quantity.Temperature) }},
@@ -334,6 +337,11 @@ func (b *builder) cases(v *view) {
 		{"heat sink dissipation", func(c figure.CaseView) string { return text(c.HeatW, quantity.Power) }},
 		{"heat sink thermal resistance", func(c figure.CaseView) string { return text(c.SinkKW, quantity.ThermalResistance) }},
 		{"thermal loop gain", func(c figure.CaseView) string { return text(c.LoopGain, quantity.None) }},
+	}
+	for i, s := range b.r.Board.Spots {
+		rows = append(rows, caseRowOf{"infrared spot " + s.Name, func(c figure.CaseView) string {
+			return text(c.SpotK[i], quantity.Temperature)
+		}})
 	}
 	for _, c := range b.r.Cases {
 		title := c.Title
@@ -417,7 +425,7 @@ var groups = []struct {
 }{
 	{[]string{"target", "surface", "light"}, "Light"},
 	{[]string{"lamp"}, "Lamp"},
-	{[]string{"sink", "fan", "board", "sensor", "housing", "cutout"}, "Cooling"},
+	{[]string{"sink", "fan", "board", "sensor", "spot", "housing", "cutout"}, "Cooling"},
 	{[]string{"suspension"}, "Suspension"},
 	{[]string{"supply", "mains", "cost"}, "Power and cost"},
 	{[]string{"viewer"}, "Viewer below the lamp"},

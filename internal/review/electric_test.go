@@ -1065,6 +1065,53 @@ func TestSensorBeneathLens(t *testing.T) {
 	})
 }
 
+// TestInfraredSpot: a spot of 5 mm is clear of a lens of 12 mm from 6 mm + 2.5 mm on, of a washer of 7 mm (M3, ISO7089,
+// cited from memory) from 6 mm on, of a sensor of 2 mm by 2 mm from 2.5 mm + √2 mm on.
+func TestInfraredSpot(t *testing.T) {
+	at := func(x, y string) lampVariant {
+		return lampVariant{}.with(edit{
+			"\nsolder: tin\n", "\nsolder: tin\nsensor: {part: ntc-10k, at: [0 mm, 20 mm]}\n" +
+				"infrared_spots: [{name: s, at: [" + x + ", " + y + "], diameter: 5 mm}]\n",
+		})
+	}
+	runTable(t, []side{
+		{
+			name: "beneath a lens", lamp: at("15 mm", "8.4 mm"), check: "infrared-spot",
+			title: "Infrared spot s is 8.40 mm from the centre of the lens of a 2; required 8.50 mm",
+			want:  finding.Warn, value: "8.40 mm", limit: "≥ 8.50 mm", fix: "Move it to x 15 mm, y 8.5 mm, the nearest free place",
+		},
+		{
+			name: "beside a lens", lamp: at("15 mm", "8.5 mm"), check: "infrared-spot", want: finding.Pass,
+			title: "lens of a 2, meets required 8.50 mm", value: "8.50 mm",
+		},
+		{
+			name: "on a screw", lamp: at("20 mm", "14.5 mm"), check: "infrared-spot",
+			title: "Infrared spot s is 5.50 mm from the centre of the washer of the screw at (20, 20) mm; required " +
+				"6.00 mm", want: finding.Warn,
+		},
+		{
+			name: "on the sensor", lamp: at("0 mm", "16.1 mm"), check: "infrared-spot",
+			title: "Infrared spot s is 3.90 mm from the centre of the sensor; required 3.91 mm", want: finding.Warn,
+		},
+		{name: "no spot", lamp: lampVariant{}, check: "infrared-spot", none: true},
+	})
+	f := at("15 mm", "0 mm").review(t).one(t, "infrared-spot", "", "")
+	if len(f.Edits) != 1 || len(f.Edits[0].Settings) != 2 || f.Edits[0].Settings[1].Path != "infrared_spots[0].at[1]" {
+		t.Fatalf("edits %+v", f.Edits)
+	}
+	x, y := f.Edits[0].Settings[0].Text, f.Edits[0].Settings[1].Text
+	if g := at(x, y).review(t).one(t, "infrared-spot", "", ""); g.Severity != finding.Pass {
+		t.Errorf("moved to %s, %s: %s", x, y, g.Title)
+	}
+	large := lampVariant{}.with(edit{
+		"\nsolder: tin\n", "\nsolder: tin\ninfrared_spots: [{name: s, at: [0 mm, 0 mm], diameter: 40 mm}]\n",
+	})
+	if f := large.review(t).one(t, "infrared-spot", "", ""); len(f.Edits) != 0 ||
+		!strings.Contains(fixes(f), "move closer, so that the spot is smaller") {
+		t.Errorf("no free place: %s, %+v", fixes(f), f.Edits)
+	}
+}
+
 var onGoodSink = edit{"{0.1 W: 5 K/W, 100 W: 5 K/W}", "{0.1 W: 0.5 K/W, 100 W: 0.5 K/W}"}
 
 // TestBallast: two strings of 0.2 V/A whose bins lie 0.04 V apart at the ends share 0.25 A ± 0.04 V/(2 R); within 10 %,

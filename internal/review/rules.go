@@ -88,6 +88,7 @@ var rules = []Rule{
 	{"natural-convection", "Natural convection of pins", nil, (*reviewer).naturalPins},
 	{"fan-failure", "Fan failure", inFanFailure, (*reviewer).fanFailure},
 	{"sensor-place", "Sensor position", inTypical, (*reviewer).sensorPosition},
+	{"infrared-spot", "Infrared spots", nil, (*reviewer).infraredSpots},
 	{"foldback", "Foldback at typical ambient", inTypical, (*reviewer).foldbackActive},
 	{"foldback", "Foldback in the worst case", inWorst, (*reviewer).foldbackSettles},
 	{"cutout", "Thermal cut-out", inMaxAmbient, (*reviewer).cutout},

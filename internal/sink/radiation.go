@@ -43,6 +43,9 @@ func ViewFactorParallel(x, y float64) float64 {
 	return 2 * sum / (math.Pi * x * y)
 }
 
+// MeterSetting is the default emissivity of infrared thermometers; rule of thumb (no source).
+const MeterSetting = 0.95
+
 // InfraredReading returns what an infrared thermometer shows, in kelvin, that is set to one emissivity and looks at a
 // surface of another:
 //

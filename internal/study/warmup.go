@@ -19,15 +19,22 @@ type Warmup struct {
 	Case    string         `json:"case"` // title
 	AirK    float64        `json:"air_k"`
 	HeatW   float64        `json:"heat_w"`
-	Spots   []string       `json:"spots"` // names of the measuring spots
+	Spots   []string       `json:"spots"`    // names of the measuring spots
+	Places  []MeasuredAt   `json:"measured"` // where they are, in the order of Spots
 	Moments []WarmupSample `json:"moments"`
 	Steady  WarmupSample   `json:"steady"`
 	To95S   float64        `json:"to_95_s"` // time until the heat sink reaches 95 % of its final rise
 	Balance float64        `json:"energy_balance"`
 	Notes   []string       `json:"notes"`
 	step    []stepMoment   // rises per watt of total dissipation, for the foldback loop
-	probes  []heat.Probe   // in the order of Spots
 	sensor  int            // index of the sensor among the spots; -1 where there is none
+}
+
+// MeasuredAt is the disc on the board of which a temperature is the mean; a sensor has no diameter.
+type MeasuredAt struct {
+	XM        float64 `json:"x_m"`
+	YM        float64 `json:"y_m"`
+	DiameterM float64 `json:"diameter_m,omitempty"`
 }
 
 // WarmupSample is one time of a Warmup.
@@ -40,9 +47,6 @@ type WarmupSample struct {
 }
 
 type stepMoment struct{ timeS, sinkKW, junctionKW, sensorKW float64 }
-
-// meterSetting is the default emissivity of infrared thermometers; rule of thumb (no source).
-const meterSetting = 0.95
 
 // warmTimes are the reported times [s].
 var warmTimes = []float64{
@@ -67,8 +71,8 @@ var errDark = errors.New("every channel is off, so that nothing warms up; set a 
 //
 // Dissipation, heat sink conductance and heat transfer coefficients of the board's faces are those of the steady state,
 // so that the system is linear: natural convection is weaker at low rise, and the real lamp is slightly slower at
-// first. Spots are the sensor and a position 3 mm beside the pad of the hottest emitter. It is an error if neither mass
-// nor geometry of the heat sink is stated, or if there is no such case.
+// first. Spots are the sensor and the infrared spots of the board. It is an error if neither mass nor geometry of the
+// heat sink is stated, or if there is no such case.
 func SimulateWarmup(
 	ctx context.Context, r *figure.Evaluation, caseKey engine.CaseKey, o engine.Options,
 ) (*Warmup, error) {
@@ -86,8 +90,8 @@ func SimulateWarmup(
 		return nil, errDark
 	}
 	hot := hottestIndex(st.JunctionK)
-	out := &Warmup{Case: c.Key.Title(), AirK: c.AirK, HeatW: st.TotalW, sensor: -1}
-	out.addSpots(s.Lamp, hot)
+	out := &Warmup{Case: c.Key.Title(), AirK: c.AirK, HeatW: st.TotalW, sensor: s.Board.SensorAt}
+	out.addSpots(s)
 	board, sources := engine.HeatBoard(s.Lamp)
 	board.TopFilmWm2K, board.BackFilmWm2K = st.Film.TopWm2K, st.Film.BackWm2K
 	for i := range sources {
@@ -103,7 +107,7 @@ func SimulateWarmup(
 		}
 	}
 	board.Contact.CapacityJK = capacity
-	w, err := heat.Transient(ctx, board, sources, out.probes, warmTimes, heat.TimeOptions{
+	w, err := heat.Transient(ctx, board, sources, probesOf(s.Board), warmTimes, heat.TimeOptions{
 		Options: heat.Options{RelErr: o.HeatError(), Progress: o.Progress},
 	})
 	if err != nil {
@@ -114,7 +118,7 @@ func SimulateWarmup(
 		return nil, err
 	}
 	die := st.States[hot].RthKW * st.States[hot].HeatW // settles within a fraction of a second
-	out.addSamples(w, spread, hot, die, s.Lamp.MaskEmissivity())
+	out.addSamples(s.Board, w, spread, hot, die, s.Lamp.MaskEmissivity())
 	return out, nil
 }
 
@@ -129,25 +133,54 @@ func caseInput(s *engine.System, key engine.CaseKey) (*engine.CaseInput, error) 
 		"max-ambient-fan-failure", key)
 }
 
-// addSpots adds the sensor and a spot beside an emitter.
-func (out *Warmup) addSpots(l *lamp.Lamp, emitter int) {
-	if d := l.Design.Sensor; d != nil {
-		out.sensor = 0
+// addSpots adds the sensor and the infrared spots, with a note that says where those are.
+func (out *Warmup) addSpots(s *engine.System) {
+	if d := s.Lamp.Design.Sensor; d != nil {
 		out.Spots = append(out.Spots, "sensor")
-		out.probes = append(out.probes, heat.Probe{Name: "sensor", XM: d.At.X.SI, YM: d.At.Y.SI})
+		out.Places = append(out.Places, MeasuredAt{XM: d.At.X.SI, YM: d.At.Y.SI})
 	}
-	if p, ok := beside(l, emitter); ok {
-		out.Spots = append(out.Spots, "board beside "+l.Emitters[emitter].Label)
-		out.probes = append(out.probes, p)
+	for i := range s.Board.Spots {
+		spot := &s.Board.Spots[i]
+		out.Spots = append(out.Spots, "spot "+spot.Name)
+		out.Places = append(out.Places, MeasuredAt{spot.XM, spot.YM, spot.DiameterM})
+		out.Notes = append(out.Notes, spotNote(s.Lamp, spot))
+	}
+	if len(s.Board.Spots) == 0 {
+		out.Notes = append(out.Notes, fmt.Sprintf("no infrared spot: no disc of %g mm near an emitter is clear of "+
+			"lenses, packages, screws, sensor, holes and edge; state infrared_spots with a smaller diameter",
+			1e3*lamp.DefaultSpotM))
 	}
 }
 
-// addSamples adds the temperatures over time; dieK is the rise of the junction over its solder point.
-func (out *Warmup) addSamples(w *heat.History, spread []baseSpread, hot int, dieK, emissivity float64) {
-	for i, m := range w.Moments {
-		out.Moments = append(out.Moments, out.sample(m, spread[i], m.MeanK[hot]+dieK, emissivity))
+// spotNote says where an infrared spot is, and what lies over it.
+func spotNote(l *lamp.Lamp, spot *lamp.Spot) string {
+	text := fmt.Sprintf("spot %s: mean over a disc of %.4g mm at x %.4g mm, y %.4g mm", spot.Name, 1e3*spot.DiameterM,
+		1e3*spot.XM, 1e3*spot.YM)
+	if spot.Stated == nil {
+		return text + ", the free place nearest to " + l.Emitters[spot.Emitter].Label
 	}
-	out.Steady = out.sample(w.Steady, spread[len(w.Moments)], w.Steady.MeanK[hot]+dieK, emissivity)
+	if over, roomM := l.NextToSpot(spot); roomM < 0 {
+		return fmt.Sprintf("%s; the %s hides part of it, so that its IR reading is invalid", text, over.What)
+	}
+	return text
+}
+
+// probesOf returns the probes of all readings of a board, in their order.
+func probesOf(b *engine.BoardResponse) (out []heat.Probe) {
+	for _, r := range b.Readings() {
+		out = append(out, r.Probes...)
+	}
+	return out
+}
+
+// addSamples adds the temperatures over time; dieK is the rise of the junction over its solder point.
+func (out *Warmup) addSamples(
+	b *engine.BoardResponse, w *heat.History, spread []baseSpread, hot int, dieK, emissivity float64,
+) {
+	for i, m := range w.Moments {
+		out.Moments = append(out.Moments, out.sample(b, m, spread[i], m.MeanK[hot]+dieK, emissivity))
+	}
+	out.Steady = out.sample(b, w.Steady, spread[len(w.Moments)], w.Steady.MeanK[hot]+dieK, emissivity)
 	out.Steady.TimeS = 0 // it is infinite, which JSON does not represent
 	out.Balance = w.EnergyBalance
 	out.To95S = timeTo(w, 0.95)
@@ -155,42 +188,48 @@ func (out *Warmup) addSamples(w *heat.History, spread []baseSpread, hot int, die
 		"dissipation and heat transfer coefficients of the steady state: the real lamp warms up slightly more slowly "+
 			"at first",
 		fmt.Sprintf("IR reading: thermometer set to emissivity %.2f, solder mask %.2f; the reading is invalid with a "+
-			"lens or "+
-			"bare copper in its spot", meterSetting, emissivity))
+			"lens, a part or bare copper in its spot", sink.MeterSetting, emissivity))
 }
 
 // sample converts one time; junctionK is the rise of the junction without spreading in the base.
-func (out *Warmup) sample(m heat.Moment, spread baseSpread, junctionK, emissivity float64) WarmupSample {
+func (out *Warmup) sample(
+	b *engine.BoardResponse, m heat.Moment, spread baseSpread, junctionK, emissivity float64,
+) WarmupSample {
 	junction := junctionK + spread.hotK
 	v := WarmupSample{TimeS: m.TimeS, SinkK: out.AirK + m.SinkK, JunctionK: out.AirK + junction}
 	step := stepMoment{timeS: m.TimeS, sinkKW: m.SinkK / out.HeatW, junctionKW: junction / out.HeatW}
-	for n, k := range m.ProbeK {
+	first := 0
+	for n, r := range b.Readings() {
+		// Spreading in the base is a second ahead of the board, so that the sum may be 0.1 K below the air at first.
+		k := math.Max(0, r.Mean(m.ProbeK[first:])+spread.readingK[n])
+		first += len(r.Probes)
 		if n == out.sensor {
-			// Spreading in the base is a second ahead of the board, so that the sum may be 0.1 K below the air at
-			// first.
-			k = math.Max(0, k+spread.sensorK)
 			step.sensorKW = k / out.HeatW
-		} else {
-			k += spread.hotK
 		}
 		v.SpotK = append(v.SpotK, out.AirK+k)
-		v.ReadsK = append(v.ReadsK, sink.InfraredReading(out.AirK+k, out.AirK, emissivity, meterSetting))
+		v.ReadsK = append(v.ReadsK, sink.InfraredReading(out.AirK+k, out.AirK, emissivity, sink.MeterSetting))
 	}
 	out.step = append(out.step, step)
 	return v
 }
 
-// baseSpread is the temperature of the heat sink over the mean of its base in two places.
-type baseSpread struct{ hotK, sensorK float64 }
+// baseSpread is the temperature of the heat sink over the mean of its base, beneath an emitter and beneath readings.
+type baseSpread struct {
+	hotK     float64
+	readingK []float64
+}
 
-// spreadOverTime computes the spreading in the heat sink base beneath an emitter and the sensor over warmTimes; the
+// spreadOverTime computes the spreading in the heat sink base beneath an emitter and the readings over warmTimes; the
 // last value is the steady state. The fins, with most of the heat capacity, follow the base locally.
 func spreadOverTime(s *engine.System, st engine.State, hot int, capacityJK float64) ([]baseSpread, error) {
 	out := make([]baseSpread, len(warmTimes)+1)
+	for t := range out {
+		out[t].readingK = make([]float64, len(s.Board.Readings()))
+	}
 	if k := s.Lamp.Sink; !k.BaseThickness.Set || !k.Conductivity.Set {
 		return out, nil // uniform, which a note reports
 	}
-	plate, feet, err := engine.SinkBase(s.Lamp, s.Solver, engine.SensorPoint(s.Lamp)...)
+	plate, feet, err := engine.SinkBase(s.Lamp, s.Solver, s.Board.Feet()...)
 	if err != nil {
 		return nil, err
 	}
@@ -205,26 +244,9 @@ func spreadOverTime(s *engine.System, st engine.State, hot int, capacityJK float
 	}
 	for t := range out {
 		out[t].hotK = over[t][hot]
-		if n := len(st.HeatW); n < len(feet) {
-			out[t].sensorK = over[t][n]
-		}
+		copy(out[t].readingK, over[t][len(st.HeatW):])
 	}
 	return out, nil
-}
-
-// beside returns a measuring spot 3 mm beside the pad of an emitter, towards the centre of the board.
-func beside(l *lamp.Lamp, e int) (heat.Probe, bool) {
-	r := l.PadRect(e)
-	for _, side := range []float64{-1, 1} {
-		if r.XM < 0 {
-			side = -side
-		}
-		x := r.XM + side*(r.WidthM/2+3e-3)
-		if l.Design.Board.Holds(x, r.YM, 5e-4, 5e-4) {
-			return heat.Probe{Name: "beside " + l.Emitters[e].Label, XM: x, YM: r.YM}, true
-		}
-	}
-	return heat.Probe{}, false
 }
 
 func hottestIndex(k []float64) int {

@@ -37,6 +37,7 @@ func TestWarmUpEndsWhereTheSteadyStateIs(t *testing.T) {
 		{"sink", w.Steady.SinkK, r.Value("sink.temperature"), 0.05},
 		{"hottest junction", w.Steady.JunctionK, r.Value("lamp.junction"), 0.3},
 		{"sensor", w.Steady.SpotK[0], r.Value("sensor.temperature"), 0.2},
+		{"infrared spot", w.Steady.SpotK[1], r.Value("spot.hottest"), 0.2},
 	} {
 		if math.Abs(tt.got-tt.want) > tt.tol {
 			t.Errorf("%s ends at %.2f K, the steady figure is %.2f K ± %g", tt.name, tt.got, tt.want, tt.tol)
@@ -60,6 +61,43 @@ func TestWarmUpEndsWhereTheSteadyStateIs(t *testing.T) {
 	if _, err := study.SimulateWarmup(context.Background(), r, "fan-failure", engine.Options{}); err == nil ||
 		!strings.Contains(err.Error(), "no case") {
 		t.Errorf("a lamp without a fan warms with a dead one: %v", err)
+	}
+}
+
+// TestWarmUpOfSpots: every infrared spot ends at its own figure, in its place; what hides a spot is said, and the
+// sensor keeps its own course.
+func TestWarmUpOfSpots(t *testing.T) {
+	lines := "thermal_interface: {part: grease}"
+	p := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, lamptest.Small(
+		"shape: rectangle, length: 60 mm, width: 40 mm", "[-5 mm, 0 mm]",
+		lamptest.Change{"sinks:\n  - {id: block,", "sinks:\n  - {id: block, mass: 80 g,"},
+		lamptest.Change{lines, lines + "\nsensor: {part: ntc-10k, at: [25 mm, 15 mm]}\ninfrared_spots: " +
+			"[{name: near, at: [6 mm, 0 mm], diameter: 2 mm}, {name: over, at: [0 mm, 0 mm], diameter: 6 mm}]"})...)
+	r := lamptest.EvaluateProject(t, p, lamptest.Quick())
+	w, err := study.SimulateWarmup(t.Context(), r, engine.Typical, engine.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := strings.Join(w.Spots, ", "), "sensor, spot near, spot over"; got != want {
+		t.Fatalf("spots %q, want %q", got, want)
+	}
+	for i, key := range []string{"sensor.temperature", "spot.near", "spot.over"} {
+		lamptest.Near(t, "steady "+key, w.Steady.SpotK[i], r.Value(key), 0.2, "the steady field")
+	}
+	if !(w.Steady.SpotK[2] > w.Steady.SpotK[1]+0.2 && w.Steady.SpotK[1] > w.Steady.SpotK[0]+0.2) {
+		t.Errorf("over the package, near it and far from it: %.2f K", w.Steady.SpotK)
+	}
+	if want := (study.MeasuredAt{XM: 6e-3, DiameterM: 2e-3}); len(w.Places) != 3 || w.Places[1] != want {
+		t.Errorf("places %+v, want %+v second", w.Places, want)
+	}
+	notes := strings.Join(w.Notes, "\n")
+	for _, want := range []string{
+		"spot near: mean over a disc of 2 mm at x 6 mm, y 0 mm\n",
+		"spot over: mean over a disc of 6 mm at x 0 mm, y 0 mm; the package of a 1 hides part of it",
+	} {
+		if !strings.Contains(notes, want) {
+			t.Errorf("the notes lack %q:\n%s", want, notes)
+		}
 	}
 }
 

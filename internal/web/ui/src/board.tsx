@@ -249,6 +249,8 @@ function Emitters({ size, grab }: { size: number; grab: (ev: PointerEvent, e: Em
     return { x, y: -y, halfW: l / 2, halfH: w / 2, ring: (e.lens_diameter_m ?? 0) / 2, texts };
   });
   if (sensor) list.push({ x: sensor[0], y: -sensor[1], halfW: r, halfH: r, ring: 0, texts: ['sensor'] });
+  const infrared = b.spots ?? [], first = list.length;
+  for (const s of infrared) list.push({ x: s.x_m, y: -s.y_m, halfW: s.diameter_m / 2, halfH: s.diameter_m / 2, ring: 0, texts: [s.name] });
   const box: Box = { x: v.x0, y: -v.y1, w: v.w, h: v.h };
   const found = place(list, size, box);
   const label = (k: number, must: string) => {
@@ -260,7 +262,8 @@ function Emitters({ size, grab }: { size: number; grab: (ev: PointerEvent, e: Em
   };
   return (
     <>
-      {sensor && <g transform={`translate(${sensor[0]} ${-sensor[1]})`}><title>sensor</title><path class="sensor" d={`M0 ${-r}L${r} 0L0 ${r}L${-r} 0z`} />{label(list.length - 1, '')}</g>}
+      {sensor && <g transform={`translate(${sensor[0]} ${-sensor[1]})`}><title>sensor</title><path class="sensor" d={`M0 ${-r}L${r} 0L0 ${r}L${-r} 0z`} />{label(first - 1, '')}</g>}
+      {infrared.map((s, i) => <g class="infrared" transform={`translate(${s.x_m} ${-s.y_m})`}><title>{`infrared spot ${s.name}, ${mm(s.diameter_m)}`}</title><circle r={s.diameter_m / 2} /><path d={`M${-r / 2} 0H${r / 2}M0 ${-r / 2}V${r / 2}`} />{label(first + i, '')}</g>)}
       {emitters.map((e, i) => {
         const [x, y] = spots[i]!, [l, w] = size2(e), wrong = wrongOf(e), [tx, ty] = at(e);
         const ring = Math.max((e.lens_diameter_m ?? 0) / 2, 0.75 * Math.max(l, w));
@@ -420,7 +423,7 @@ export function BoardView() {
           </div>
           <div class="beside-board">
             <Put />
-            <Facts keys={['lamp.junction', 'lamp.junction-max-ambient', 'sink.temperature', 'board.dielectric', 'sensor.temperature', 'lamp.heat']} />
+            <Facts keys={['lamp.junction', 'lamp.junction-max-ambient', 'sink.temperature', 'board.dielectric', 'sensor.temperature', ...(section('board').spots ?? []).map((s) => `spot.${s.name}`), 'lamp.heat']} />
           </div>
         </div>
         <Data title="Emitters as a table" head={['emitter', 'part', 'x', 'y', 'die current', 'dissipation', 'T_sp', 'T_j']}

@@ -117,6 +117,7 @@ function Plan({ of, frame: [w, h], label }: { of: Lamp; frame: [number, number];
       {b.holes?.map((o) => (o.diameter_m ? <circle class="hole" cx={o.x_m} cy={-o.y_m} r={o.diameter_m / 2} /> : <rect class="hole" x={o.x_m - o.length_m! / 2} y={-o.y_m - o.width_m! / 2} width={o.length_m} height={o.width_m} />))}
       <rect class="contact" x={b.contact_x_m - b.contact_length_m / 2} y={-b.contact_y_m - b.contact_width_m / 2} width={b.contact_length_m} height={b.contact_width_m} />
       {b.has_sensor && <path class="sensor" transform={`translate(${b.sensor_x_m ?? 0} ${-(b.sensor_y_m ?? 0)})`} d={`M0 ${-size / 3}L${size / 3} 0L0 ${size / 3}L${-size / 3} 0z`} />}
+      {b.spots?.map((s) => <g class="infrared" transform={`translate(${s.x_m} ${-s.y_m})`}><circle r={s.diameter_m / 2} /><path d={`M${-size / 6} 0H${size / 6}M0 ${-size / 6}V${size / 6}`} /></g>)}
       {of.emitters.map((e) => (
         <g transform={`translate(${e.x_m} ${-e.y_m})`}>
           {e.lens_diameter_m && <circle class="lens" r={e.lens_diameter_m / 2} />}
@@ -136,7 +137,7 @@ function Boards({ theirs, ours }: { theirs: Lamp; ours: Lamp }) {
     <section class="card">
       <h2>Boards <small>same scale</small></h2>
       <Pair left={<><Plan of={theirs} frame={frame} label={`Board of ${name(o.version)}; same values in the table below`} />{side(theirs)}</>} right={<><Plan of={ours} frame={frame} label="Board of this lamp; same values in the table below" />{side(ours)}</>} />
-      <p class="hint">Dashed: heat sink contact area{theirs.board.has_sensor || ours.board.has_sensor ? '; diamond: sensor' : ''}.</p>
+      <p class="hint">Dashed: heat sink contact area{theirs.board.has_sensor || ours.board.has_sensor ? '; diamond: sensor' : ''}{theirs.board.spots || ours.board.spots ? '; ring with a cross: infrared spot' : ''}.</p>
       <Data title="As a table" head={['emitter', 'other', 'now']} rows={[...new Set([...theirs.emitters, ...ours.emitters].map((e) => e.label))].map((label) => [label, ...[theirs, ours].map((x) => {
         const e = x.emitters.find((y) => y.label === label);
         return e ? `${e.part}${e.lens ? ` under ${e.lens}` : ''} at ${mm(e.x_m)}, ${mm(e.y_m)}` : '–';

@@ -169,6 +169,7 @@ export interface Warmup {
   air_k: number;
   heat_w: number;
   spots: string[] | null;
+  measured: MeasuredAt[] | null;
   moments: WarmupSample[];
   steady: WarmupSample;
   to_95_s: number;
@@ -363,6 +364,12 @@ export interface TableData {
   rows: string[][];
 }
 
+export interface MeasuredAt {
+  x_m: number;
+  y_m: number;
+  diameter_m?: number;
+}
+
 export interface WarmupSample {
   time_s: number;
   sink_k: number;
@@ -509,6 +516,7 @@ export interface Case {
   dielectric_k?: number[];
   junction_k: number[];
   sensor_k?: number;
+  spot_k?: number[];
   loop_gain: number;
   iterations: number;
   runaway: boolean;
@@ -530,6 +538,7 @@ export interface Board {
   sensor_x_m?: number;
   sensor_y_m?: number;
   has_sensor: boolean;
+  spots?: BoardSpot[];
 }
 
 export interface HeatMap {
@@ -695,6 +704,14 @@ export interface BoardHole {
   diameter_m?: number;
   length_m?: number;
   width_m?: number;
+}
+
+export interface BoardSpot {
+  name: string;
+  x_m: number;
+  y_m: number;
+  diameter_m: number;
+  stated: boolean;
 }
 
 export interface Sink {
