@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/geom"
 	"lampwright/internal/lamp"
 	"lampwright/internal/lamptest"
@@ -58,22 +59,46 @@ func TestSpotIsMeanOfSensors(t *testing.T) {
 	}
 }
 
-// TestSpotVariesLikeTheSensor: a spot of 1 mm at the sensor has its temperature and its range: tolerances of the
+// TestSpotVariesLikeTheSensor: a spot of 2.3 mm at the sensor has its temperature and its range: tolerances of the
 // thermal interface, laminate, copper and method reach both.
 func TestSpotVariesLikeTheSensor(t *testing.T) {
-	p := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts, measured("[7 mm, 0 mm]",
-		"{name: far, at: [20 mm, 10 mm], diameter: 4 mm}, {name: s, at: [7 mm, 0 mm], diameter: 1 mm}",
-		lamptest.Change{", copper_coverage: 100 %", ""})...)
-	r := lamptest.EvaluateProject(t, p, engine.Options{CellM: 0.05, Solver: lamptest.Remembered})
-	sensor, _ := r.Figure("sensor.temperature")
+	evaluate := func(sensor, spots string) *figure.Evaluation {
+		p := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts,
+			measured(sensor, spots,
+				lamptest.Change{", copper_coverage: 100 %", ""}, lamptest.Change{
+					"thermal_impedance: 40 mm²·K/W", "thermal_impedance: {value: 40 mm²·K/W, min: 25 mm²·K/W, max: 60 mm²·K/W}",
+				})...)
+		return lamptest.EvaluateProject(t, p, engine.Options{CellM: 0.05, Solver: lamptest.Remembered})
+	}
+	at := evaluate("[7 mm, 0 mm]", "")
+	sensor, _ := at.Figure("sensor.temperature")
+	r := evaluate("[28 mm, 18 mm]",
+		"{name: far, at: [20 mm, 10 mm], diameter: 4 mm}, {name: s, at: [7 mm, 0 mm], diameter: 2.2568 mm}")
 	spot, ok := r.Figure("spot.s")
 	if !ok || !(sensor.Hi > sensor.Lo+1) {
 		t.Fatal(ok, sensor)
 	}
-	// The footprint of a sensor is 2 mm, that of the spot 0.9 mm.
+	// The spot has the footprint of a sensor, a square of 2 mm.
 	lamptest.Near(t, "value", spot.Value, sensor.Value, 0.02, "the sensor")
 	lamptest.Near(t, "P10", spot.Lo, sensor.Lo, 0.03, "the sensor")
 	lamptest.Near(t, "P90", spot.Hi, sensor.Hi, 0.03, "the sensor")
+	st := r.Sol.Cases[engine.Typical]
+	for _, c := range []engine.BoardChange{
+		{Coverage: 0.8, Laminate: 1, Field: 1.1},
+		{Coverage: 0.5, Laminate: 1, Field: 1},
+		{Coverage: 0.95, Laminate: 1, Field: 1},
+		{Coverage: 0.8, Laminate: 1.2, Field: 1},
+		{Coverage: 0.8, Laminate: 0.9, Field: 1},
+		{Coverage: 0.8, Laminate: 1, Field: 1, TIMM2KW: 10e-6},
+	} {
+		want := at.Sys.Board.With(c).SensorRise(&st) - at.Sys.Board.SensorRise(&st)
+		got := r.Sys.Board.With(c).SpotRise(1, &st) - r.Sys.Board.SpotRise(1, &st)
+		lamptest.Near(t, fmt.Sprintf("change of the rise [K] with %+v", c), got, want, 0.06*math.Abs(want),
+			"the sensor; the effects bend by some per cent over the disc")
+		if want == 0 {
+			t.Errorf("%+v changes nothing", c)
+		}
+	}
 	if far := r.Value("spot.far"); !(far < spot.Value-0.2) {
 		t.Errorf("the far spot has %.2f K, that beside the package %.2f K", far, spot.Value)
 	}

@@ -80,6 +80,13 @@ func TestNearest(t *testing.T) {
 	if p, ok := Nearest(4.2, 0.1, step, 10, func(float64, float64) bool { return true }); !ok || p != (Point{4, 0}) {
 		t.Errorf("where all is free the next position of the grid is (4, 0), not %v", p)
 	}
+	for i := range 81 {
+		x := 0.5e-3 * float64(i)
+		free := func(xx, y float64) bool { return math.Hypot(xx-x, y) >= 5e-3-1e-9 }
+		if p, ok := Nearest(x, 0, 0.5e-3, 0.06, free); !ok || math.Hypot(p.XM, p.YM) > math.Abs(x-5e-3)+1e-9 {
+			t.Errorf("5 mm about (%g, 0) m: %v is not the place nearest to the origin", x, p)
+		}
+	}
 	quadrant := func(x, y float64) bool { return x >= 3 && y >= 3 }
 	if p, ok := Nearest(0, 0, step, 10, quadrant); !ok || p != (Point{3, 3}) {
 		t.Errorf("in the first quadrant from (3, 3): %v, %v", p, ok)

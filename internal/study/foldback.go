@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"lampwright/internal/curve"
 	"lampwright/internal/engine"
@@ -183,7 +184,7 @@ func SimulateFoldback(ctx context.Context, r *figure.Evaluation, o engine.Option
 			return nil, fmt.Errorf("foldback loop: %w", err)
 		}
 	}
-	out.Notes = append(append(out.Notes, w.Notes...),
+	out.Notes = append(slices.Clone(w.model),
 		fmt.Sprintf("sensor time constant %.0f s, sampled every %.0f s: rule of thumb (no source)", sensorLagS,
 			controlSampleS),
 		"dissipation proportional to level; all channels reduced together")

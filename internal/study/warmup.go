@@ -26,6 +26,7 @@ type Warmup struct {
 	To95S   float64        `json:"to_95_s"` // time until the heat sink reaches 95 % of its final rise
 	Balance float64        `json:"energy_balance"`
 	Notes   []string       `json:"notes"`
+	model   []string       // notes without those of the spots
 	step    []stepMoment   // rises per watt of total dissipation, for the foldback loop
 	sensor  int            // index of the sensor among the spots; -1 where there is none
 }
@@ -101,7 +102,7 @@ func SimulateWarmup(
 	if h := s.Lamp.Design.Housing; h != nil {
 		capacity += h.Mass.SI * aluminiumJkgK
 		if !h.Mass.Set {
-			out.Notes = append(out.Notes,
+			out.model = append(out.model,
 				"mass of the housing not stated: its heat capacity is not modelled, and the real lamp warms up more "+
 					"slowly")
 		}
@@ -184,9 +185,10 @@ func (out *Warmup) addSamples(
 	out.Steady.TimeS = 0 // it is infinite, which JSON does not represent
 	out.Balance = w.EnergyBalance
 	out.To95S = timeTo(w, 0.95)
-	out.Notes = append(out.Notes,
+	out.model = append(out.model,
 		"dissipation and heat transfer coefficients of the steady state: the real lamp warms up slightly more slowly "+
-			"at first",
+			"at first")
+	out.Notes = append(slices.Concat(out.model, out.Notes),
 		fmt.Sprintf("IR reading: thermometer set to emissivity %.2f, solder mask %.2f; the reading is invalid with a "+
 			"lens, a part or bare copper in its spot", sink.MeterSetting, emissivity))
 }

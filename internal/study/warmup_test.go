@@ -90,6 +90,19 @@ func TestWarmUpOfSpots(t *testing.T) {
 	if want := (study.MeasuredAt{XM: 6e-3, DiameterM: 2e-3}); len(w.Places) != 3 || w.Places[1] != want {
 		t.Errorf("places %+v, want %+v second", w.Places, want)
 	}
+	air4 := math.Pow(w.AirK, 4) // IncroperaDeWitt2007, eq. 1.7 on both sides; mask 0.90, thermometer set to 0.95
+	reads := math.Pow(air4+0.90/0.95*(math.Pow(w.Steady.SpotK[1], 4)-air4), 0.25)
+	lamptest.Near(t, "IR reading of spot near", w.Steady.ReadsK[1], reads, 1e-9, "grey body in its surroundings")
+	f, err := study.SimulateFoldback(t.Context(), r, engine.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	far := 303.15 + f.Healthy.Level*(f.Full.SpotK[0]-303.15) // maximum ambient of 30 °C; rises follow the level
+	lamptest.Near(t, "sensor of the foldback", f.Healthy.SensorK, far, 0.1, "the warm-up of the sensor")
+	all := strings.Join(f.Notes, "\n")
+	if strings.Contains(all, "spot ") || !strings.Contains(all, "slightly more slowly") {
+		t.Errorf("notes of the foldback:\n%s", all)
+	}
 	notes := strings.Join(w.Notes, "\n")
 	for _, want := range []string{
 		"spot near: mean over a disc of 2 mm at x 6 mm, y 0 mm\n",
