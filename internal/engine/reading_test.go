@@ -66,7 +66,8 @@ func TestSpotVariesLikeTheSensor(t *testing.T) {
 		p := lamptest.Load(t, lamptest.OneDie, lamptest.OneDieParts,
 			measured(sensor, spots,
 				lamptest.Change{", copper_coverage: 100 %", ""}, lamptest.Change{
-					"thermal_impedance: 40 mm²·K/W", "thermal_impedance: {value: 40 mm²·K/W, min: 25 mm²·K/W, max: 60 mm²·K/W}",
+					"thermal_impedance: 40 mm²·K/W",
+					"thermal_impedance: {value: 40 mm²·K/W, min: 25 mm²·K/W, max: 60 mm²·K/W}",
 				})...)
 		return lamptest.EvaluateProject(t, p, engine.Options{CellM: 0.05, Solver: lamptest.Remembered})
 	}

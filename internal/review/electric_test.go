@@ -1078,7 +1078,8 @@ func TestInfraredSpot(t *testing.T) {
 		{
 			name: "beneath a lens", lamp: at("15 mm", "8.4 mm"), check: "infrared-spot",
 			title: "Infrared spot s is 8.40 mm from the centre of the lens of a 2; required 8.50 mm",
-			want:  finding.Warn, value: "8.40 mm", limit: "≥ 8.50 mm", fix: "Move it to x 15 mm, y 8.5 mm, the nearest free place",
+			want:  finding.Warn, value: "8.40 mm", limit: "≥ 8.50 mm",
+			fix: "Move it to x 15 mm, y 8.5 mm, the nearest free place",
 		},
 		{
 			name: "beside a lens", lamp: at("15 mm", "8.5 mm"), check: "infrared-spot", want: finding.Pass,
