@@ -16,8 +16,9 @@ import (
 // The cycle is symmetric, so conjugate gradients may use it; nothing in it depends on the number of processors.
 type operator struct {
 	levels []*level
-	chol   []float64 // dense factor of the coarsest level, lower triangle by rows
+	chol   []float64 // factor of the coarsest level, lower triangle by rows
 	coarse int       // its number of unknowns
+	band   int       // number of entries of a row of it before the diagonal
 	mem    *arena
 }
 
@@ -247,7 +248,7 @@ func linear(fine, coarse []float64, parent []int) (step []int, first []float64) 
 	return step, first
 }
 
-// factorCoarsest makes the dense Cholesky factor of the last level.
+// factorCoarsest makes the Cholesky factor of the last level.
 func (op *operator) factorCoarsest() error {
 	l := op.levels[len(op.levels)-1]
 	n, cols, p := l.n, l.nx*l.ny, l.pad
@@ -264,12 +265,13 @@ func (op *operator) factorCoarsest() error {
 			a[(o+cols)*n+o] -= l.gz[o]
 		}
 	}
+	// A row is zero up to the cell in the plane above, and so is its factor.
 	for i := range n {
-		ri := a[i*n : i*n+i+1]
-		for j := range i + 1 {
+		ri, from := a[i*n:i*n+i+1], max(0, i-cols)
+		for j := from; j <= i; j++ {
 			rj := a[j*n : j*n+j+1]
 			s := ri[j]
-			for k := range j {
+			for k := from; k < j; k++ {
 				s -= ri[k] * rj[k]
 			}
 			if j < i {
@@ -281,7 +283,7 @@ func (op *operator) factorCoarsest() error {
 			}
 		}
 	}
-	op.chol, op.coarse = a, n
+	op.chol, op.coarse, op.band = a, n, cols
 	return nil
 }
 
@@ -420,8 +422,8 @@ func (op *operator) solveCoarsest(x, b []float64) {
 	n := op.coarse
 	for i := range n {
 		row, s := op.chol[i*n:i*n+i+1], b[i]
-		for k, v := range x[:i] {
-			s -= row[k] * v
+		for k := max(0, i-op.band); k < i; k++ {
+			s -= row[k] * x[k]
 		}
 		x[i] = s * row[i]
 	}
@@ -429,7 +431,7 @@ func (op *operator) solveCoarsest(x, b []float64) {
 		row := op.chol[i*n : i*n+i+1]
 		x[i] *= row[i]
 		v := x[i]
-		for k := range i {
+		for k := max(0, i-op.band); k < i; k++ {
 			x[k] -= row[k] * v
 		}
 	}

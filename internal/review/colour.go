@@ -156,6 +156,14 @@ func inner(lo, hi, down, up float64) colour.Band {
 // whitenFix suggests the levels that bring CCT and Duv into their bands, with as much of the present light as they can
 // give, or reports what the channels can do.
 func (v *reviewer) whitenFix(t *Text) {
+	if v.white == nil {
+		v.white = &Text{}
+		v.findWhite(v.white)
+	}
+	t.Fix, t.Edits = append(t.Fix, v.white.Fix...), append(t.Edits, v.white.Edits...)
+}
+
+func (v *reviewer) findWhite(t *Text) {
 	cct := v.d.Requirements.Colour()
 	white, _ := v.d.Requirements.Whiteness()
 	if !cct.Set {

@@ -66,6 +66,7 @@ type reviewer struct {
 	d   *project.Design
 
 	heights *study.Heights
+	white   *Text // the fixes of whitenFix, once they were searched for
 
 	judged   []Judgement // by all rules, before they are put into words
 	withheld []string    // names of rules that are skipped because of thermal runaway
