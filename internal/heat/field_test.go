@@ -296,6 +296,44 @@ func TestOwnGridsAgreeWithOneGrid(t *testing.T) {
 	}
 }
 
+// TestFarHoles: on a bar with screws along it, the sources on grids of their own, where the far holes have no lines, agree
+// with one grid that has the lines of all; and the grids are smaller than with all.
+func TestFarHoles(t *testing.T) {
+	b := Board{
+		Outline: geom.Rectangle(geom.Rect{WidthM: 0.24, HeightM: 0.04}),
+		Layers: []Layer{
+			{Name: "copper", ThicknessM: 35e-6, KWmK: 390},
+			{Name: "dielectric", ThicknessM: 100e-6, KWmK: 2},
+			{Name: "core", ThicknessM: 1.5e-3, KWmK: 140},
+		},
+		TopFilmWm2K: 10,
+		Contact:     &Contact{Area: geom.Rectangle(geom.Rect{WidthM: 0.24, HeightM: 0.04}), ResistM2KW: 3e-5},
+	}
+	var s []Source
+	for i := range 6 {
+		x := -0.1 + 0.04*float64(i)
+		s = append(s, Source{Name: fmt.Sprint(i), Rect: geom.Rect{XM: x, WidthM: 3e-3, HeightM: 3e-3}, PowerW: 1})
+		for _, y := range []float64{-0.014, 0.014} {
+			b.Holes = append(b.Holes, geom.Disc(x+0.02*y/0.014, y, 1.6e-3))
+		}
+	}
+	one := unit(t, b, s, nil, Options{OneGrid: true})
+	own := unit(t, b, s, nil, Options{RelErr: 0.005})
+	for i := range s {
+		for j := range s {
+			if d := math.Abs(own.MeanKW[i][j] - one.MeanKW[i][j]); d > 0.01*one.MeanKW[i][i] {
+				t.Errorf("%d by %d: %.5f K/W, want %.5f K/W to 1 %% of its own rise", i, j, own.MeanKW[i][j],
+					one.MeanKW[i][j])
+			}
+		}
+	}
+	near := newGrid(&b, s, 0, 3, 1)
+	b.Holes = b.Holes[:2]
+	if alone := newGrid(&b, s, 0, 3, 1); near.cells() > alone.cells()*5/4 {
+		t.Errorf("%d cells with 10 far holes, %d without them", near.cells(), alone.cells())
+	}
+}
+
 // The sink's conductance enters by algebra alone; a board solved with the sink as a heat transfer coefficient of the
 // same conductance per area behind an ideal spreader must come to the same as far as a uniform heat transfer
 // coefficient can.

@@ -40,6 +40,7 @@ const (
 	// outside a source cells grow by this fraction of the distance from a feature, at one cell across a source
 	growthAt1   = 1.8
 	widestShare = 14.0 // no cell is wider than the board over this, at one cell across a source
+	nearHole    = 8.0  // a hole farther from the source in focus than so many of its widths has no lines of its own
 	mergeShare  = 0.25 // lines nearer than this fraction of their cell become one; what is cut off is weighted by area
 )
 
@@ -102,6 +103,10 @@ func newGrid(b *Board, sources []Source, focus int, across float64, zFactor int)
 	}
 	for _, h := range b.Holes {
 		x0, x1, y0, y1 := h.Bounds()
+		if dx, dy := nearHole*(x1-x0), nearHole*(y1-y0); focus >= 0 &&
+			(x0 > fx1+dx || x1 < fx0-dx || y0 > fy1+dy || y1 < fy0-dy) {
+			continue
+		}
 		add(h, (x1-x0)*2/across, (y1-y0)*2/across)
 	}
 	if b.Outline.Kind == geom.KindPolygon { // sides along the axes deserve a line
