@@ -60,16 +60,17 @@ func (w *lightWriter) glassParts() {
 	})
 }
 
-// maintenance writes the light at the end of the maintenance period, before cleaning.
+// maintenance writes the light at the end of the service life, before cleaning.
 func (w *lightWriter) maintenance() {
 	l := w.l
-	ageS, stated := l.MaintenancePeriodS()
-	m, years := l.MaintenanceAt(ageS), ageS/lamp.YearS
+	years, stated := l.ServiceYears()
+	ageS := years * lamp.YearS
+	m := l.MaintenanceAt(ageS)
 	from := theDesign
 	if !stated {
 		from = "not stated, assumed"
 	}
-	period := Input{Name: "period", Value: num(years) + " years", Source: from}
+	life := Input{Name: "service life", Value: num(years) + " years", Source: from}
 	on := Input{Name: "time on", Value: num(l.OnHours(ageS)) + " h", Source: "day programme, or 10 h a day"}
 	for _, f := range []struct {
 		key, title, formula string
@@ -90,17 +91,17 @@ func (w *lightWriter) maintenance() {
 	} {
 		w.row(f.key, f.title, quantity.Ratio, free(f.value), func() Basis {
 			return Basis{
-				Formula: f.formula, Numbers: w.text(f.key, quantity.Ratio), Inputs: []Input{period, on},
+				Formula: f.formula, Numbers: w.text(f.key, quantity.Ratio), Inputs: []Input{life, on},
 				Method: "CIE97, cited from memory; what is not stated by rules of thumb (no source)",
 				Valid:  "gradual decrease; failures of emitters are not included",
 			}
 		})
 	}
-	w.maintained(m, period)
+	w.maintained(m, life)
 }
 
 // maintained writes the maintenance factor and the PPFD that it leaves.
-func (w *lightWriter) maintained(m lamp.Maintenance, period Input) {
+func (w *lightWriter) maintained(m lamp.Maintenance, life Input) {
 	const factor, ppfd = "light.maintenance-factor", "target.ppfd-maintained"
 	w.row(factor, "Maintenance factor (MF)", quantity.Ratio, free(m.Factor()), func() Basis {
 		return Basis{
@@ -110,9 +111,9 @@ func (w *lightWriter) maintained(m lamp.Maintenance, period Input) {
 			Inputs: []Input{
 				w.ref("f_LF", "light.lumen-maintenance", quantity.Ratio),
 				w.ref("f_LM", "light.luminaire-maintenance", quantity.Ratio),
-				w.ref("f_SM", "light.surface-maintenance", quantity.Ratio), period,
+				w.ref("f_SM", "light.surface-maintenance", quantity.Ratio), life,
 			},
-			Method: "CIE97, cited from memory", Valid: "before cleaning, at the end of the period",
+			Method: "CIE97, cited from memory", Valid: "before cleaning, at the end of the service life",
 		}
 	})
 	n := meanPPFD("target")
@@ -121,15 +122,15 @@ func (w *lightWriter) maintained(m lamp.Maintenance, period Input) {
 		v, ok := mean(s)
 		return v * m.Factor(), ok
 	}
-	w.row(ppfd, "Mean PPFD at the end of the period, "+w.l.TargetName(), quantity.PPFD, n, func() Basis {
+	w.row(ppfd, "Mean PPFD at the end of the service life, "+w.l.TargetName(), quantity.PPFD, n, func() Basis {
 		return Basis{
 			Formula: "E_m = E · MF",
 			Numbers: fmt.Sprintf("%s · %s = %s", w.text("target.ppfd", quantity.PPFD), w.text(factor, quantity.Ratio),
 				w.text(ppfd, quantity.PPFD)),
 			Inputs: []Input{
-				w.ref("E", "target.ppfd", quantity.PPFD), w.ref("MF", factor, quantity.Ratio), period,
+				w.ref("E", "target.ppfd", quantity.PPFD), w.ref("MF", factor, quantity.Ratio), life,
 			},
-			Method: "definition of the maintained light", Valid: "before cleaning, at the end of the period",
+			Method: "definition of the maintained light", Valid: "before cleaning, at the end of the service life",
 		}
 	})
 }

@@ -105,13 +105,11 @@ func (l *Lamp) JointCycles(solderK []float64, nightK float64) (cycles []float64,
 // usualServiceYears is how long a lamp is to run where the requirements do not state it; rule of thumb (no source).
 const usualServiceYears = 10
 
-// yearS is a Julian year [s].
-const yearS = 365.25 * 86400
-
-// ServiceYears returns for how many years the lamp is to run, and whether the design states it.
+// ServiceYears returns for how many years the lamp is to run and to meet its requirements, and whether the design
+// states it.
 func (l *Lamp) ServiceYears() (years float64, stated bool) {
 	if s := l.Design.Requirements.ServiceLife; s.Set {
-		return s.SI / yearS, true
+		return s.SI / YearS, true
 	}
 	return usualServiceYears, false
 }

@@ -9,8 +9,7 @@ import (
 
 // Values of maintenance that the design does not state; rules of thumb (no source).
 const (
-	YearS                = 365.25 * 86400
-	assumedPeriodS       = 3 * YearS
+	YearS                = 365.25 * 86400 // a Julian year
 	assumedLensCleaningS = YearS
 	assumedDailyH        = 10
 )
@@ -40,14 +39,6 @@ func (l *Lamp) statedMaintenance() project.Maintenance {
 	return project.Maintenance{}
 }
 
-// MaintenancePeriodS returns the age at which the lamp must still do its job [s], and whether the design states it.
-func (l *Lamp) MaintenancePeriodS() (s float64, stated bool) {
-	if m := l.statedMaintenance(); m.Period.Set {
-		return m.Period.SI, true
-	}
-	return assumedPeriodS, false
-}
-
 // LensCleaningS returns the interval at which lenses and cover glass are cleaned [s].
 func (l *Lamp) LensCleaningS() float64 {
 	if m := l.statedMaintenance(); m.LensCleaning.Set {
@@ -65,12 +56,13 @@ func (l *Lamp) OnHours(ageS float64) float64 {
 	return ageS / 86400 * daily
 }
 
-// MaintenanceAt returns the Maintenance at an age [s].
+// MaintenanceAt returns the Maintenance at an age [s]; the stated lumen maintenance is that of the service life.
 func (l *Lamp) MaintenanceAt(ageS float64) Maintenance {
 	m := l.statedMaintenance()
 	out := Maintenance{Lumen: life.TypicalLumenMaintenance(l.OnHours(ageS)), Surface: 1}
 	if m.Lumen.Set {
-		out.Lumen = math.Pow(m.Lumen.SI, ageS/m.Period.SI)
+		years, _ := l.ServiceYears()
+		out.Lumen = math.Pow(m.Lumen.SI, ageS/(years*YearS))
 	}
 	if out.Luminaire = m.Luminaire.SI; !m.Luminaire.Set {
 		out.Luminaire = l.cleanedLight(math.Min(ageS, l.LensCleaningS()) / YearS)

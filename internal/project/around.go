@@ -15,7 +15,7 @@ type InstallationDetails struct {
 	Slope              *Slope              `yaml:"substrate_slope" doc:"how the substrate rises; substrate_depth is then its thickness in the middle"`
 	Panes              *Panes              `yaml:"panes" doc:"what is on or behind the glass walls of a tank; a pane that is not stated counts as clean, and the review asks for it"`
 	Cover              *CoverGlass         `yaml:"cover_glass" doc:"a clear plate on the rim; none where it is not given"`
-	Maintenance        *Maintenance        `yaml:"maintenance" doc:"years of use and cleaning, for the light before the next cleaning at the end of the period"`
+	Maintenance        *Maintenance        `yaml:"maintenance" doc:"cleaning and what light it leaves, for the light before the next cleaning at the end of the service life"`
 	Room               *Room               `yaml:"room" doc:"the room about the place, for the light that spills into it"`
 	Shade              *Shade              `yaml:"shade" doc:"an upright frame about the lamp that keeps its light off walls and eyes"`
 	Viewer             *Viewer             `yaml:"viewer" doc:"the eye of somebody who looks at the lamp from a seat, for glare in the traced light; the eye straight under the lamp, for blue light, is viewer_distance"`

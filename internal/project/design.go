@@ -94,7 +94,7 @@ type Requirements struct {
 	R9           source.Value           `yaml:"r9" dim:"none" max:"<=100" doc:"minimum rendering index of saturated red; may be below zero" eg:"20"`
 	MaxJunction  source.Value           `yaml:"max_junction" dim:"temperature" doc:"hottest junction you accept at maximum ambient" eg:"100 °C"`
 	Spill        source.Value           `yaml:"spill" dim:"ratio" min:">=0 %" max:"<=100 %" doc:"fraction of the lamp's light that misses the place, at most" eg:"25 %"`
-	ServiceLife  source.Value           `yaml:"service_life" dim:"time" min:">0" max:"<=100 a" doc:"for how long the lamp is to run at its daily programme; 10 years, and said, where it is not given" eg:"10 years"`
+	ServiceLife  source.Value           `yaml:"service_life" dim:"time" min:">=1 d" max:"<=100 a" doc:"for how long the lamp is to run at its daily programme and to meet its requirements; 10 years, and said, where it is not given" eg:"10 years"`
 	Budget       source.Value           `yaml:"budget" dim:"money" min:">0" doc:"for all parts" eg:"250 EUR"`
 	AccessibleTo source.Choice[Persons] `yaml:"accessible_to" doc:"who can reach the sink; decides for how long a touch must do no harm"`
 }

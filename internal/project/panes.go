@@ -79,12 +79,11 @@ type CoverGlass struct {
 	Retained        source.Value                  `yaml:"retained" dim:"ratio" min:">=10 %" max:"<=100 %" doc:"fraction that drops, lime and dust leave of the light that passes; 100 % dry and 90 % wet (rule of thumb, no source) where it is not given" eg:"95 %"`
 }
 
-// Maintenance is how long the lamp is to do its job, and how it is kept clean.
+// Maintenance is how the lamp is kept clean, and what light that leaves; for how long is the service life.
 type Maintenance struct {
-	Period        source.Value            `yaml:"period" dim:"time" need:"yes" min:">=1 d" max:"<=30 years" doc:"age at which the lamp must still meet its requirements" eg:"3 years"`
 	LensCleaning  source.Value            `yaml:"lens_cleaning" dim:"time" min:">=1 d" max:"<=30 years" doc:"interval at which lenses and cover glass are cleaned; 1 year where it is not given" eg:"3 months"`
 	GlassCleaning source.Choice[Cleaning] `yaml:"glass_cleaning" doc:"how often algae and film are wiped off the panes of a tank; monthly where it is not given"`
-	Lumen         source.Value            `yaml:"lumen_maintenance" dim:"ratio" min:">0 %" max:"<=100 %" doc:"luminous flux of the emitters at the end of the period over that when new (f_LF, LLMF), by TM-21 at their temperature; estimated where it is not given" eg:"90 %"`
+	Lumen         source.Value            `yaml:"lumen_maintenance" dim:"ratio" min:">0 %" max:"<=100 %" doc:"luminous flux of the emitters at the end of the service life over that when new (f_LF, LLMF), by TM-21 at their temperature; estimated where it is not given" eg:"90 %"`
 	Luminaire     source.Value            `yaml:"luminaire_maintenance" dim:"ratio" min:">0 %" max:"<=100 %" doc:"light that dirt on lenses and cover glass leaves before cleaning (f_LM, LMF), as measured; estimated by lens_cleaning where it is not given" eg:"92 %"`
 	Surface       source.Value            `yaml:"surface_maintenance" dim:"ratio" min:">0 %" max:"<=100 %" doc:"light that film on panes and water leaves before cleaning (f_SM, RMF), as measured; estimated by glass_cleaning where it is not given" eg:"90 %"`
 }

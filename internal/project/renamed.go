@@ -177,6 +177,12 @@ var renamed = []renamedIn{
 		},
 	},
 	{
+		in: reflect.TypeFor[Maintenance](), path: "installation.maintenance",
+		keys: [][2]string{
+			{"period", "requirements.service_life"},
+		},
+	},
+	{
 		in: reflect.TypeFor[Room](), path: "installation.room",
 		keys: [][2]string{
 			{"stand", "height_above_floor"},

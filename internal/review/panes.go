@@ -92,7 +92,7 @@ func coveredText(covered []string) func(*reviewer, *Judgement) Text {
 	}
 }
 
-// maintained compares the light at the end of the maintenance period, before cleaning, with the requirements that it
+// maintained compares the light at the end of the service life, before cleaning, with the requirements that it
 // meets when new.
 func (v *reviewer) maintained() []Judgement {
 	for _, r := range []struct {
@@ -111,26 +111,44 @@ func (v *reviewer) maintained() []Judgement {
 		if !ok || !r.want.Set || f.Value < need {
 			continue
 		}
-		ageS, stated := v.l.MaintenancePeriodS()
+		years, _ := v.l.ServiceYears()
+		ageS, missing := years*lamp.YearS, v.unstatedMaintenance()
 		m := v.l.MaintenanceAt(ageS)
 		j := Judgement{
 			Subject: Subject{Kind: "lamp"}, Figure: "light.maintenance-factor", At: r.want.At,
 			Bound: AtLeast, Dim: r.dim, Value: f.Value * m.Factor(), P90: f.Lo * m.Factor(), Limit: need,
 		}
-		if stated {
+		if len(missing) == 0 {
 			j = compare(finding.Warn, j)
 		} else {
 			j.Severity = finding.Note
 		}
 		name, value := r.name, f.Value
-		j.text = func(v *reviewer, j *Judgement) Text { return v.maintainedText(j, name, value, ageS, stated) }
+		j.text = func(v *reviewer, j *Judgement) Text { return v.maintainedText(j, name, value, ageS, missing) }
 		return []Judgement{j} // DLI follows PPFD
 	}
 	return nil
 }
 
+// unstatedMaintenance returns which keys are missing for the light at the end of the service life.
+func (v *reviewer) unstatedMaintenance() (missing []missingKey) {
+	if _, said := v.l.ServiceYears(); !said {
+		missing = append(missing, missingKey{"service life", "`requirements`", "`service_life: 5 years`"})
+	}
+	if v.d.Installation.Maintenance == nil {
+		missing = append(missing, missingKey{
+			"maintenance", "`installation`",
+			"`maintenance: {lens_cleaning: 3 months, glass_cleaning: weekly}`",
+		})
+	}
+	return missing
+}
+
+// missingKey is a key that a design does not state: what it is, where it belongs, and an example.
+type missingKey struct{ what, in, example string }
+
 // maintainedText returns the text on the light after some years; new is the value when new.
-func (v *reviewer) maintainedText(j *Judgement, name string, new, ageS float64, stated bool) Text {
+func (v *reviewer) maintainedText(j *Judgement, name string, new, ageS float64, missing []missingKey) Text {
 	m := v.l.MaintenanceAt(ageS)
 	t := Text{
 		Title: j.title(claim{quantity: name, when: "after " + ageText(ageS), limit: "required"}),
@@ -141,9 +159,13 @@ func (v *reviewer) maintainedText(j *Judgement, name string, new, ageS float64, 
 	if month := v.fallsShort(new, j.Limit, ageS); month >= 0 {
 		t.Why += fmt.Sprintf(" It is below the requirement from month %d.", month)
 	}
-	if !stated {
-		t.Title = "Maintenance not stated, assumed: " + t.Title
-		t.fix("State it: `maintenance: {period: 3 years, lens_cleaning: 3 months, glass_cleaning: weekly}`")
+	var what []string
+	for _, m := range missing {
+		what = append(what, m.what)
+		t.fixf("Add %s to %s", m.example, m.in)
+	}
+	if len(what) > 0 {
+		t.Title = capital(list(what)) + " not stated, assumed: " + t.Title
 	}
 	if j.exceeded() {
 		t.fixf("Plan for %s when new", format(j.Limit/m.Factor(), j.Dim))

@@ -61,14 +61,15 @@ func TestPanes(t *testing.T) {
 // internal/life/data/maintenance.csv.
 func TestMaintained(t *testing.T) {
 	clean := allPanes("condition: clean")
-	care := clean + "  maintenance: {period: 3 years, glass_cleaning: weekly}\n"
-	r := tankLamp(care, "").review(t)
+	care := clean + "  maintenance: {glass_cleaning: weekly}\n"
+	const life = ", service_life: 3 years"
+	r := tankLamp(care, life).review(t)
 	ppfd := r.Value("target.ppfd")
 	lamptest.Near(t, "maintenance factor", r.Value("light.maintenance-factor"), 0.7995, 1e-4, "by hand")
 	lamptest.Near(t, "maintained PPFD", r.Value("target.ppfd-maintained"), 0.7995*ppfd, 1e-4*ppfd, "by hand")
-	need := func(share float64) string { return fmt.Sprintf(", ppfd: %.4f µmol/m²/s", share*ppfd) }
+	need := func(share float64) string { return fmt.Sprintf("%s, ppfd: %.4f µmol/m²/s", life, share*ppfd) }
 	runTable(t, []side{
-		{name: "nothing required", lamp: tankLamp(care, ""), check: "maintenance", none: true},
+		{name: "nothing required", lamp: tankLamp(care, life), check: "maintenance", none: true},
 		{name: "not met when new", lamp: tankLamp(care, need(1.2)), check: "maintenance", none: true},
 		{name: "met at the end", lamp: tankLamp(care, need(0.79)), check: "maintenance", want: finding.Pass},
 		{
@@ -78,15 +79,27 @@ func TestMaintained(t *testing.T) {
 		{
 			name: "not stated", lamp: tankLamp(clean, need(0.5)), check: "maintenance", want: finding.Note,
 			title: "Maintenance not stated, assumed: Mean PPFD",
-			fix:   "State it: `maintenance: {period: 3 years, lens_cleaning: 3 months, glass_cleaning: weekly}`",
+			fix:   "Add `maintenance: {lens_cleaning: 3 months, glass_cleaning: weekly}` to `installation`",
+		},
+		{
+			// 0.91 · 0.95 · 0.7^(10 · 365.25 · 10/50 000) = 0.6662.
+			name: "for how long not stated", lamp: tankLamp(care, fmt.Sprintf(", ppfd: %.4f µmol/m²/s", 0.5*ppfd)),
+			check: "maintenance", want: finding.Note,
+			title: "Service life not stated, assumed: Mean PPFD", value: fmt.Sprintf("%.1f µmol/m²/s", 0.6662*ppfd),
+			fix: "Add `service_life: 5 years` to `requirements`",
+		},
+		{
+			name: "neither", lamp: tankLamp(clean, fmt.Sprintf(", ppfd: %.4f µmol/m²/s", 0.5*ppfd)),
+			check: "maintenance", want: finding.Note,
+			title: "Service life and maintenance not stated, assumed: Mean PPFD",
 		},
 	})
 }
 
 // The month in which the light falls short is the first whose maintenance factor is below what is required.
 func TestFallsShort(t *testing.T) {
-	r := tankLamp("  maintenance: {period: 2 years, lens_cleaning: 1 year, surface_maintenance: 100 %, "+
-		"lumen_maintenance: 100 %}\n", "").review(t)
+	r := tankLamp("  maintenance: {lens_cleaning: 1 year, surface_maintenance: 100 %, lumen_maintenance: 100 %}\n",
+		", service_life: 2 years").review(t)
 	v := newReviewer(context.Background(), r.Evaluation)
 	const year = 365.25 * 86400
 	// The lens alone: 97 % after 3 months, 95 % after 6, linear in between; 96.33 % after 4.
@@ -95,6 +108,12 @@ func TestFallsShort(t *testing.T) {
 	}
 	if got := v.fallsShort(1, 0.9, 2*year); got != -1 {
 		t.Errorf("month %d, want none: 91 %% is left after a year", got)
+	}
+	// Emitters alone, 81 % after 2 years: 0.81^(11/24) = 0.9079, 0.81^(12/24) = 0.9.
+	r = tankLamp("  maintenance: {luminaire_maintenance: 100 %, surface_maintenance: 100 %, lumen_maintenance: 81 %}\n",
+		", service_life: 2 years").review(t)
+	if got := newReviewer(context.Background(), r.Evaluation).fallsShort(1, 0.905, 2*year); got != 12 {
+		t.Errorf("month %d, want 12", got)
 	}
 	for s, want := range map[float64]string{year: "12 months", 3 * year: "3 years"} {
 		if got := ageText(s); got != want {

@@ -61,6 +61,10 @@ func knobs(l *lamp.Lamp) []knob {
 		b.slider("Day programme", "Time at full level", "day.full_level_time", l.Design.Day.FullLevelTime,
 			l.Design.Day.FullLevelTime.SI, quantity.Time, "h", 0, 24, 0.25)
 	}
+	if s := l.Design.Requirements.ServiceLife; s.Set {
+		b.slider("Day programme", "Service life", "requirements.service_life", s, s.SI, quantity.Time, "years", 0.5, 20,
+			0.5)
+	}
 	return b.list
 }
 
@@ -188,10 +192,6 @@ func (b *knobList) glass() {
 			quantity.Length, "mm", 2, 12, 1)
 		b.choice("Glass", "Cover glass, condition", "installation.cover_glass.condition", string(c.Condition.S),
 			wordOptions(project.CoverDry.Values()))
-	}
-	if m := p.Maintenance; m != nil {
-		b.slider("Glass", "Maintenance period", "installation.maintenance.period", m.Period, m.Period.SI, quantity.Time,
-			"years", 0.25, 10, 0.25)
 	}
 }
 
