@@ -392,7 +392,7 @@ func (a *across) loss(c *canvas, l spur, b band, x, total float64) int {
 	c.path(fmt.Sprintf("M%s %sh%sl%s %sz", n(mid-tip-2), n(a.bottom-0.2), n(2*tip+4), n(-tip-2), n(point+2)),
 		style{fill: Loss})
 	y := a.bottom + point + 18
-	name := wrap(l.name, flowText, false, b.label.w, 6)
+	name := wrap(l.name, flowText, false, b.label.w, 8)
 	half := textWidth(amount(l.watts), flowText, false) / 2
 	for _, t := range name {
 		half = math.Max(half, textWidth(t, flowText, false)/2)

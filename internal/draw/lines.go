@@ -58,8 +58,8 @@ func LinesPicture(l Lines) Picture {
 	}
 	var described []string
 	for i := range p.panels {
-		described = append(described, p.panel(i, y+10)...)
-		y += p.tall + 34
+		described = append(described, p.panel(i, y+14)...)
+		y += p.tall + 38
 	}
 	p.text(left+w, y+10, l.Along, words{size: 12, ink: Soft, anchor: "end"})
 	p.h = y + 18
@@ -151,7 +151,7 @@ func (p *linesChart) panel(i int, top float64) (described []string) {
 	if wanted {
 		what += " (shaded: required)"
 	}
-	p.text(4, top-9, fit(what, 12, false, p.w-8), words{size: 12, ink: Soft})
+	p.text(4, top-13, fit(what, 12, false, p.w-8), words{size: 12, ink: Soft})
 	if p.Mark > p.x.from && p.Mark < p.x.to {
 		p.line(p.x.at(p.Mark), top, p.x.at(p.Mark), top+p.tall, style{line: Ink, width: 1, dash: "4 3"})
 		if i == 0 {

@@ -362,6 +362,40 @@ func TestRequirementsAgainstPredicted(t *testing.T) {
 	}
 }
 
+// TestFiguresUnderTheirHeadings: each section lists figures of its own field only; the first part of their keys names it.
+func TestFiguresUnderTheirHeadings(t *testing.T) {
+	r := result(t, "long-tank")
+	title := func(key string) string {
+		f, ok := r.Figure(key)
+		if !ok {
+			t.Fatalf("the lamp has no figure %s", key)
+		}
+		return f.Title
+	}
+	b := &builder{r: r, anchor: map[string]string{}}
+	var v view
+	b.figures(&v)
+	for name, tt := range map[string]struct {
+		list        []figureView
+		with, never string
+	}{
+		"light":      {v.Light, "light.spill", "viewer.exposure-time"},
+		"suspension": {v.Suspension, "lamp.mass", "mains.power"},
+		"visual":     {v.Visual, "viewer.exposure-time", "cost.bom"},
+		"cooling":    {v.HeatFigures, "sink.temperature", "lamp.mass"},
+		"power":      {v.Power, "mains.power", "lamp.mass"},
+		"colour":     {v.Colour, "lamp.cct", "lamp.mass"},
+		"replaced":   {v.Replaced, "", "viewer.exposure-time"},
+	} {
+		has := func(key string) bool {
+			return slices.ContainsFunc(tt.list, func(f figureView) bool { return f.Title == title(key) })
+		}
+		if tt.with != "" && !has(tt.with) || has(tt.never) {
+			t.Errorf("%s: want %s among the figures, and not %s", name, tt.with, tt.never)
+		}
+	}
+}
+
 func TestCitationsAreFound(t *testing.T) {
 	r := &figure.Evaluation{Result: &figure.Result{Figures: []figure.Figure{{
 		Key: "a.b", Title: "t",

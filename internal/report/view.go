@@ -49,6 +49,7 @@ type view struct {
 	Colour             []figureView
 	Plant              []figureView
 	Visual             []figureView
+	Suspension         []figureView
 	Replaced           []figureView
 	Heat               pair
 	Cases              []string
@@ -418,18 +419,28 @@ func (b *builder) figure(f figure.Figure) figureView {
 	return x
 }
 
+// Headings of groups whose figures stand in a section of the report as well.
+const (
+	groupLight      = "Light"
+	groupCooling    = "Cooling"
+	groupSuspension = "Suspension"
+	groupPower      = "Power and cost"
+	groupViewer     = "Viewer below the lamp"
+	groupReplaced   = "Lamp being replaced"
+)
+
 // groups maps the first part of a figure key to a heading; figures of a channel are grouped by its name.
 var groups = []struct {
 	prefixes []string
 	title    string
 }{
-	{[]string{"target", "surface", "light"}, "Light"},
+	{[]string{"target", "surface", "light"}, groupLight},
 	{[]string{"lamp"}, "Lamp"},
-	{[]string{"sink", "fan", "board", "sensor", "spot", "housing", "cutout"}, "Cooling"},
-	{[]string{"suspension"}, "Suspension"},
-	{[]string{"supply", "mains", "cost"}, "Power and cost"},
-	{[]string{"viewer"}, "Viewer below the lamp"},
-	{[]string{"replaced"}, "Lamp being replaced"},
+	{[]string{"sink", "fan", "board", "sensor", "spot", "housing", "cutout"}, groupCooling},
+	{[]string{"suspension"}, groupSuspension},
+	{[]string{"supply", "mains", "cost"}, groupPower},
+	{[]string{"viewer"}, groupViewer},
+	{[]string{"replaced"}, groupReplaced},
 }
 
 // Figures of a plane or of the lamp with a heading of their own, by the last part of their key.
@@ -478,19 +489,21 @@ func (b *builder) figures(v *view) {
 		into(title, x)
 		_, last, _ := strings.Cut(f.Key, ".")
 		switch {
-		case title == groups[4].title, strings.HasPrefix(last, "melanopic"), last == "moon-level":
+		case title == groupViewer, strings.HasPrefix(last, "melanopic"), last == "moon-level":
 			v.Visual = append(v.Visual, x)
-		case title == groups[5].title:
+		case title == groupReplaced:
 			v.Replaced = append(v.Replaced, x)
+		case title == groupSuspension, f.Key == "lamp.mass":
+			v.Suspension = append(v.Suspension, x)
 		case plantFigures[last]:
 			v.Plant = append(v.Plant, x)
 		case word == "target" && colourFigures[last]:
 			v.Colour = append(v.Colour, x)
-		case title == groups[0].title:
+		case title == groupLight:
 			v.Light = append(v.Light, x)
-		case title == groups[2].title, strings.HasPrefix(f.Key, "lamp.heat"):
+		case title == groupCooling, strings.HasPrefix(f.Key, "lamp.heat"):
 			v.HeatFigures = append(v.HeatFigures, x)
-		case title == groups[3].title, f.Key == "lamp.power":
+		case title == groupPower, f.Key == "lamp.power":
 			v.Power = append(v.Power, x)
 		case word == "lamp" && !strings.HasPrefix(f.Key, "lamp.junction"):
 			v.Colour = append(v.Colour, x)
