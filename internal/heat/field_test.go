@@ -401,7 +401,7 @@ func TestSubmountInSeries(t *testing.T) {
 	r := geom.Rect{WidthM: 0.004, HeightM: 0.004}
 	b := Board{Outline: geom.Rectangle(r), BackFilmWm2K: 1000, Layers: []Layer{{ThicknessM: 1e-3, KWmK: 100}}}
 	s := []Source{{Rect: r, PowerW: 1, Submount: &Submount{Rect: r, ThicknessM: 0.5e-3, KWmK: 25, AttachM2KW: 2e-6}}}
-	f, err := Solve(context.Background(), b, s, nil, Options{})
+	f, err := Solve(context.Background(), b, s, nil, Options{Tol: 1e-9})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -224,6 +224,49 @@ func (a *request) read(u *solution) figures {
 
 // picture reads the map of the top surface off a solution.
 func (a *request) picture(u *solution) []float64 {
+	c, surface := u.s.c, u.surface()
+	r := &a.raster
+	cellX, shareX := make([]int, r.NX), make([]float64, r.NX)
+	for i := range r.NX {
+		cellX[i], shareX[i] = between(c.g.x, r.X0M+float64(i)*r.StepM)
+	}
+	out := make([]float64, len(a.on))
+	cellY, shareY := 0, 0.0
+	for i, on := range a.on {
+		if i%r.NX == 0 {
+			cellY, shareY = between(c.g.y, r.Y0M+float64(i/r.NX)*r.StepM)
+		}
+		out[i] = math.NaN()
+		if on {
+			out[i] = c.blended(surface, cellX[i%r.NX], cellY, shareX[i%r.NX], shareY)
+		}
+	}
+	return out
+}
+
+// pictures reads the maps of the images off a solution.
+func (a *request) pictures(u *solution, views []image) [][]float64 {
+	if len(views) == 0 {
+		return nil
+	}
+	c, surface, out := u.s.c, u.surface(), make([][]float64, len(views))
+	for k := range views {
+		out[k] = make([]float64, len(a.on))
+		for i, on := range a.on {
+			out[k][i] = math.NaN()
+			if on {
+				x, y := views[k].isometry.origin(a.raster.Place(i))
+				cellX, shareX := between(c.g.x, x)
+				cellY, shareY := between(c.g.y, y)
+				out[k][i] = c.blended(surface, cellX, cellY, shareX, shareY)
+			}
+		}
+	}
+	return out
+}
+
+// surface returns the rise of the top surface by column.
+func (u *solution) surface() []float64 {
 	c := u.s.c
 	surface := make([]float64, c.nx*c.ny)
 	for col, area := range c.area {
@@ -236,25 +279,13 @@ func (a *request) picture(u *solution) []float64 {
 			surface[col] += p * c.spread[i].share[k] / c.area[col] * c.rho[col] * c.entering(col)
 		}
 	}
-	r := &a.raster
-	cellX, shareX := make([]int, r.NX), make([]float64, r.NX)
-	for i := range r.NX {
-		cellX[i], shareX[i] = between(c.g.x, r.X0M+float64(i)*r.StepM)
-	}
-	out := make([]float64, len(a.on))
-	cellY, shareY := 0, 0.0
-	for i, on := range a.on {
-		if i%r.NX == 0 {
-			cellY, shareY = between(c.g.y, r.Y0M+float64(i/r.NX)*r.StepM)
-		}
-		if !on {
-			out[i] = math.NaN()
-			continue
-		}
-		col, w := c.blend(cellX[i%r.NX], cellY, shareX[i%r.NX], shareY)
-		out[i] = w[0]*surface[col[0]] + w[1]*surface[col[1]] + w[2]*surface[col[2]] + w[3]*surface[col[3]]
-	}
-	return out
+	return surface
+}
+
+// blended returns the value of a place between the middles of four cells.
+func (c *cells) blended(surface []float64, i, j int, fi, fj float64) float64 {
+	col, w := c.blend(i, j, fi, fj)
+	return w[0]*surface[col[0]] + w[1]*surface[col[1]] + w[2]*surface[col[2]] + w[3]*surface[col[3]]
 }
 
 // sectionPlan names the layers of a cut: the surface, then the bottom of every layer and the far side of its joint.
@@ -285,6 +316,7 @@ func (a *request) sectionPlan() (depths []float64, layers []SectionLayer) {
 type job struct {
 	figures
 	raster []float64
+	turned [][]float64 // the maps of its images
 	stats  Stats
 	film   *filmJob // of the sink's job
 }
@@ -325,17 +357,41 @@ func (a *request) focusOf(i int) int {
 	return i
 }
 
-// apart gives every job a grid of its own.
+// apart gives every job a grid of its own, but for those whose field is the image of another one.
 func (a *request) apart(ctx context.Context, total int, o Options) ([]job, error) {
-	jobs := make([]job, total)
-	report := o.reporter(total)
-	return jobs, spread(ctx, total, o.Workers, func() func(context.Context, int) error {
+	jobs, views := make([]job, total), make([][]image, total)
+	isImage := make([]bool, total)
+	for _, m := range images(a.b, a.sources) {
+		views[m.of] = append(views[m.of], m)
+		isImage[m.source] = true
+	}
+	var solved []int
+	for i := range total {
+		if !isImage[i] {
+			solved = append(solved, i)
+		}
+	}
+	report := o.reporter(len(solved))
+	return jobs, spread(ctx, len(solved), o.Workers, func() func(context.Context, int) error {
 		var mem arena
-		return func(ctx context.Context, i int) (err error) {
+		return func(ctx context.Context, n int) error {
 			mem.reset()
-			jobs[i], err = a.solve(ctx, a.focusOf(i), o, &mem)
+			i := solved[n]
+			j, err := a.with(views[i]).solve(ctx, a.focusOf(i), views[i], o, &mem)
 			report()
-			return err
+			if err != nil {
+				return err
+			}
+			own := len(a.probes)
+			for k := range views[i] {
+				m := &views[i][k]
+				jobs[m.source] = job{
+					figures: a.turned(m, &j.figures, (k+1)*own), raster: j.turned[k], stats: j.stats,
+				}
+			}
+			j.probe, j.turned = j.probe[:own], nil
+			jobs[i] = j
+			return nil
 		}
 	})
 }
@@ -485,8 +541,8 @@ func tooMany(cells, most int) error {
 		"solved, so describe it with fewer", cells, most)
 }
 
-// solve runs one job.
-func (a *request) solve(ctx context.Context, focus int, o Options, mem *arena) (job, error) {
+// solve runs one job, with the maps of its images.
+func (a *request) solve(ctx context.Context, focus int, views []image, o Options, mem *arena) (job, error) {
 	g, err := a.grid(focus, o)
 	if err != nil {
 		return job{}, err
@@ -521,10 +577,11 @@ func (a *request) solve(ctx context.Context, focus int, o Options, mem *arena) (
 			last = last || (o.Grids == 0 && j.stats.RelErr <= o.RelErr)
 		}
 		if last {
-			j.raster = a.picture(u)
+			j.raster, j.turned = a.picture(u), a.pictures(u, views)
 			if before != nil {
-				for i, v := range a.picture(before) {
-					j.raster[i] = beyond(v, j.raster[i])
+				allBeyond(a.picture(before), j.raster)
+				for k, v := range a.pictures(before, views) {
+					allBeyond(v, j.turned[k])
 				}
 			}
 			return j, nil
@@ -536,6 +593,12 @@ func (a *request) solve(ctx context.Context, focus int, o Options, mem *arena) (
 
 // beyond takes the values of two grids, one twice as fine, to the limit of a second-order method.
 func beyond(coarse, fine float64) float64 { return fine + (fine-coarse)/3 }
+
+func allBeyond(coarse, fine []float64) {
+	for i, v := range coarse {
+		fine[i] = beyond(v, fine[i])
+	}
+}
 
 // errorShare of the last step of extrapolation is given as error estimate; no case with a known answer came out worse
 // (TestEstimateHolds).

@@ -17,7 +17,7 @@ type Options struct {
 	// 1 solves one grid and estimates no error.
 	Grids    int
 	MaxCells int     // 0 means 4 million
-	Tol      float64 // residual ‖r‖/‖b‖ at which to stop; 0 means a thousandth of RelErr
+	Tol      float64 // residual ‖r‖/‖b‖ at which to stop; 0 means 1.5 % of RelErr, at most 3e-4
 	OneGrid  bool    // one grid for all sources; slower than a grid each, and reciprocal to the last digits
 	MaxIter  int     // 0 means 200
 	Workers  int     // solves at a time; 0 means as many as there are processors. The answer does not depend on it.
@@ -38,7 +38,7 @@ func (o Options) withDefaults() Options {
 		o.MaxCells = 4_000_000
 	}
 	if o.Tol == 0 {
-		o.Tol = 1e-3 * o.RelErr
+		o.Tol = min(3e-4, 0.015*o.RelErr)
 	}
 	if o.MaxIter == 0 {
 		o.MaxIter = 200
