@@ -28,6 +28,7 @@ import (
 	"lampwright/internal/quantity"
 	"lampwright/internal/review"
 	"lampwright/internal/source"
+	"lampwright/internal/study"
 	"lampwright/internal/version"
 )
 
@@ -600,6 +601,44 @@ func TestInfraredSpotsAreInTheReport(t *testing.T) {
 		}
 		if page := Draw(r).Board.Inline(); !strings.Contains(page, ">"+name+"<") {
 			t.Errorf("the board does not mark spot %s", name)
+		}
+	}
+}
+
+// TestFirstPowerUpIsInTheReport: the report has the checklist with the volts and amps of every string.
+func TestFirstPowerUpIsInTheReport(t *testing.T) {
+	r := result(t, "long-tank")
+	var b bytes.Buffer
+	if err := HTML(&b, r, nil, Options{}); err != nil {
+		t.Fatal(err)
+	}
+	page := html.UnescapeString(b.String())
+	i := strings.Index(page, `<section id="power-up">`)
+	if i < 0 || !strings.Contains(page, `<a href="#power-up">First power-up</a>`) {
+		t.Fatal("the report has no section on the first power-up")
+	}
+	section := page[i : i+strings.Index(page[i:], "</section>")]
+	p := study.FirstPowerUp(r)
+	for _, s := range p.Strings {
+		for _, at := range s.At {
+			row := fmt.Sprintf(`<th scope="row">%s</th><td class="num">%d</td><td class="num">%s</td>`+
+				`<td class="num">%.0f %%</td><td class="num">%s</td>`, s.Channel, s.Count,
+				text(at.CurrentA, quantity.Current), 100*at.Fraction,
+				text(at.VoltageV, quantity.Voltage))
+			if !strings.Contains(section, row) {
+				t.Errorf("no row %s", row)
+			}
+		}
+		if want := text(s.LimitV, quantity.Voltage); !strings.Contains(section, `<td class="num">`+want+"</td>") {
+			t.Errorf("%s: no limit of %s", s.Channel, want)
+		}
+	}
+	for _, want := range []string{
+		"WARNING: electric shock", "Wear eye protection", kelvin(p.Board[0].StopK) + " switch off", "RCD test button",
+		"the board has", "never connect a string to a live driver",
+	} {
+		if !strings.Contains(section, want) {
+			t.Errorf("the checklist lacks %q", want)
 		}
 	}
 }

@@ -56,6 +56,8 @@ type view struct {
 	CaseRows           []caseRow
 	HeatFigures        []figureView
 	More               []Table
+	PowerUp            Table    // of the first power-up
+	PowerUpSteps       []string // nil without an evaluation
 	Windows            pair
 	Channels           []channelView
 	Power              []figureView
@@ -184,6 +186,7 @@ func newView(r *figure.Evaluation, findings []finding.Finding, o Options) *view 
 	b.extrapolated(v)
 	b.sources(v, o.Sources)
 	b.installationTexts(v)
+	b.powerUp(v)
 	return v
 }
 

@@ -4,6 +4,7 @@ import (
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/study"
 )
 
 // wireSolder looks at wire pads on a metal core, and at the melting range of the wires' alloy.
@@ -80,5 +81,26 @@ func (v *reviewer) cautions() (out []Judgement) {
 	add("people and animals", "Falling lamp, controller failure",
 		"A fixing or controller that fails drops the lamp or leaves it on, off or at full light.",
 		"Fit two independent fixings", "Check each failure mode")
-	return out
+	return append(out, v.firstPowerUp())
+}
+
+// firstPowerUp notes how the strings are powered for the first time.
+func (v *reviewer) firstPowerUp() Judgement {
+	return Judgement{
+		Severity: finding.Note, Subject: Subject{Kind: "first power-up"}, At: v.d.Name.At,
+		text: func(v *reviewer, _ *Judgement) Text {
+			t := Text{
+				Title: "First power-up: current-limited bench supply, one string at a time, without its driver",
+				Why: "1 % of the current shows shorted, open and reversed packages without damage. The report " +
+					"contains the checklist.",
+			}
+			p := study.FirstPowerUp(v.r)
+			for _, s := range p.Strings {
+				t.fixf("Channel %s: limit %s and %s; %s expected at %s", s.Channel,
+					quantity.Format(s.LimitV, quantity.Voltage), quantity.Format(s.At[0].CurrentA, quantity.Current),
+					quantity.Format(s.At[0].VoltageV, quantity.Voltage), quantity.Format(p.AirK, quantity.Temperature))
+			}
+			return t
+		},
+	}
 }

@@ -1113,6 +1113,16 @@ func TestInfraredSpot(t *testing.T) {
 	}
 }
 
+// TestFirstPowerUpIsNoted: the review states limit and expected voltage of each channel on a bench supply: two dies of
+// 2.92 V at 0.1 A have 2·(2.92 − 2·0.02569·ln 20) = 5.53 V at 5 mA (diode law); limit 1.05·2·(3.0 V + 0.1 V) = 6.51 V.
+func TestFirstPowerUpIsNoted(t *testing.T) {
+	f := lampVariant{}.review(t).one(t, "caution", "", "First power-up")
+	if want := "Channel a: limit 6.51 V and 5.00 mA; 5.53 V expected at 20.0 °C"; f.Severity != finding.Note ||
+		fixes(f) != want {
+		t.Errorf("%v, %q, want %q", f.Severity, fixes(f), want)
+	}
+}
+
 var onGoodSink = edit{"{0.1 W: 5 K/W, 100 W: 5 K/W}", "{0.1 W: 0.5 K/W, 100 W: 0.5 K/W}"}
 
 // TestBallast: two strings of 0.2 V/A whose bins lie 0.04 V apart at the ends share 0.25 A ± 0.04 V/(2 R); within 10 %,
