@@ -1,6 +1,7 @@
 package project
 
 import (
+	"errors"
 	"fmt"
 	"io/fs"
 	"maps"
@@ -77,6 +78,9 @@ func (s *Library) read(fsys fs.FS, builtin bool) (all source.Problems) {
 	if fsys == nil {
 		return nil
 	}
+	if problem, ok := unreadableParts(fsys); ok {
+		return source.Problems{problem}
+	}
 	names, err := fs.Glob(fsys, "parts/*.yaml")
 	if err != nil {
 		return source.Problems{fileProblem("parts", "cannot list the parts: "+err.Error(), "")}
@@ -89,6 +93,31 @@ func (s *Library) read(fsys fs.FS, builtin bool) (all source.Problems) {
 		all = append(all, s.add(fsys, name, builtin)...)
 	}
 	return all
+}
+
+// unreadableParts reports a folder of parts that exists and cannot be listed. fs.Glob alone would take it for an empty
+// one, and built-in parts of the same id would be used in place of the project's own without a message.
+func unreadableParts(fsys fs.FS) (source.Problem, bool) {
+	_, err := fs.ReadDir(fsys, "parts")
+	if err == nil {
+		return source.Problem{}, false
+	}
+	info, lstatErr := fs.Lstat(fsys, "parts")
+	switch {
+	case errors.Is(err, fs.ErrNotExist) && errors.Is(lstatErr, fs.ErrNotExist):
+		return source.Problem{}, false // no own parts
+	case lstatErr == nil && info.Mode()&fs.ModeSymlink != 0:
+		return fileProblem("parts", "cannot follow the link to the folder of the project's own parts: "+reason(err),
+			"replace the link by a folder, or remove it"), true
+	case lstatErr == nil && !info.IsDir():
+		return fileProblem("parts", "this is not a folder, so the project's own parts cannot be read",
+			"move its content into a file such as parts/own.yaml, or rename it"), true
+	case errors.Is(err, fs.ErrPermission):
+		return fileProblem("parts", "permission to read the folder of the project's own parts is denied",
+			"allow it, such as with chmod u+rx"), true
+	}
+	return fileProblem("parts", "cannot read the folder of the project's own parts: "+reason(err),
+		"make it readable, or remove it to use built-in parts only"), true
 }
 
 func newLibrary() *Library {

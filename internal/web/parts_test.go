@@ -477,3 +477,18 @@ func TestOverlay(t *testing.T) {
 		t.Errorf("the design: %v", err)
 	}
 }
+
+// TestPartsBecomeUnreadable wants a problem shown, and no built-in part used in its place, once the folder of parts is
+// no folder any longer.
+func TestPartsBecomeUnreadable(t *testing.T) {
+	dir := demo(t, "propagation-bench")
+	s, ts := serve(t, dir)
+	settled(t, s)
+	if err := os.WriteFile(filepath.Join(dir, "parts"), []byte("x"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	st := state(t, ts)
+	if len(st.Problems) != 1 || !strings.Contains(st.Problems[0].Msg, "this is not a folder") {
+		t.Errorf("problems: %v", st.Problems)
+	}
+}

@@ -260,6 +260,9 @@ func (w *workspace) partsStamp() string {
 		return ""
 	}
 	var b bytes.Buffer
+	if info, err := w.root.Lstat("parts"); err == nil {
+		fmt.Fprintln(&b, info.Mode()) // a folder that cannot be read is no empty one
+	}
 	for _, n := range names[:min(len(names), 4*project.MaxFiles)] {
 		if info, err := w.root.Stat(n); err == nil {
 			fmt.Fprintln(&b, n, info.Size(), info.ModTime().UnixNano())
