@@ -37,8 +37,14 @@ func TestPartsFolderUnreadable(t *testing.T) {
 				t.Fatal(err)
 			}
 		}, "parts: this is not a folder, so the project's own parts cannot be read; move its content"},
-		{"link to itself", link("parts"), "parts: cannot follow the link to the folder of the project's own parts: too many"},
-		{"link to nothing", link("nowhere"), "parts: cannot follow the link to the folder of the project's own parts: no such"},
+		{
+			"link to itself", link("parts"),
+			"parts: cannot follow the link to the folder of the project's own parts: too many",
+		},
+		{
+			"link to nothing", link("nowhere"),
+			"parts: cannot follow the link to the folder of the project's own parts: no such",
+		},
 		{"no permission", func(t *testing.T, dir string) {
 			if os.Getuid() == 0 {
 				t.Skip("root may read every folder")
