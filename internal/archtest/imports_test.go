@@ -88,6 +88,7 @@ var layers = [][]struct {
 		{"root", nil},
 		{"sampling", nil},
 		{"table", nil},
+		{"atomicfile", nil},
 		{"version", nil},
 	},
 	{
@@ -344,6 +345,7 @@ var layers = [][]struct {
 	},
 	{
 		{"web", []uses{
+			{"atomicfile", "saves, and the lock of the folder"},
 			{"choose", "alternatives side by side"},
 			{"colour", "the wish of a mix"},
 			{"docs", "citations for the report"},
@@ -364,6 +366,7 @@ var layers = [][]struct {
 	},
 	{
 		{"cli", []uses{
+			{"atomicfile", "files that commands write"},
 			{"casefile", "compute a case file"},
 			{"choose", "alternatives side by side"},
 			{"colour", "figures of a spectrum file"},
@@ -468,6 +471,7 @@ var libraries = []struct {
 		[]string{"curve", "foldback", "intensity", "light", "spectrum"},
 		"numerical methods that others keep well",
 	},
+	{"golang.org/x/sys", []string{"atomicfile"}, "locks, and the exchange of two files in one step"},
 	{"golang.org/x/sync", []string{"figure", "heat", "light", "raytrace", "sampling"}, "errors of work in parallel"},
 }
 
@@ -477,13 +481,13 @@ var outsideOnly = []struct {
 	users  []string
 	why    string
 }{
-	{"os", []string{"source", "cli", "web", "lamptest", "cmd/lampwright"}, "files and signals arrive as arguments"},
+	{"os", []string{"atomicfile", "cli", "web", "lamptest", "cmd/lampwright"}, "files and signals arrive as arguments"},
 	{"net", []string{"cli", "web"}, "only front ends use a network"},
-	{"time", []string{"cli", "web"}, "there is no clock in physics: the same files give the same bytes"},
+	{"time", []string{"atomicfile", "cli", "web"}, "there is no clock in physics: the same files give the same bytes"},
 	{"log", nil, "a package returns its messages"},
 	{"math/rand", nil, "seeded streams of math/rand/v2 give the same answer on every machine"},
 	{"plugin", nil, "one binary"},
-	{"syscall", nil, "files and signals arrive as arguments"},
+	{"syscall", []string{"atomicfile"}, "files and signals arrive as arguments"},
 	{"unsafe", nil, "nothing here needs it"},
 }
 

@@ -3,13 +3,13 @@ package cli
 import (
 	"fmt"
 
+	"lampwright/internal/atomicfile"
 	"lampwright/internal/choose"
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/report"
-	"lampwright/internal/source"
 	"lampwright/internal/study"
 )
 
@@ -123,7 +123,7 @@ func (c *chooseCmd) heights(r *run, p *project.Project, list []choose.Option, fr
 		if picture.Empty() {
 			return fmt.Errorf("no height between %s and %s is above the tank rim", quantity.Format(from, quantity.Length), quantity.Format(to, quantity.Length))
 		}
-		if err := source.Save(c.SVG, picture.File()); err != nil {
+		if err := atomicfile.Save(c.SVG, picture.File()); err != nil {
 			return err
 		}
 	}

@@ -7,6 +7,8 @@ import (
 	"os"
 	"path/filepath"
 
+	"lampwright/internal/atomicfile"
+
 	"lampwright/internal/project"
 	"lampwright/internal/source"
 )
@@ -51,7 +53,7 @@ func (c *newCmd) Run(r *run) error {
 		return err
 	}
 	for _, f := range files {
-		if err := source.Save(filepath.Join(c.Dir, f.name), f.data); err != nil {
+		if err := atomicfile.Save(filepath.Join(c.Dir, f.name), f.data); err != nil {
 			return err
 		}
 	}

@@ -7,9 +7,9 @@ import (
 	"path/filepath"
 	"strings"
 
+	"lampwright/internal/atomicfile"
 	"lampwright/internal/photometry"
 	"lampwright/internal/quantity"
-	"lampwright/internal/source"
 	"lampwright/internal/study"
 )
 
@@ -64,7 +64,7 @@ func (c *photometryCmd) Run(r *run) error {
 		_, err := r.out.Write(data)
 		return err
 	}
-	if err := source.Save(c.Output, data); err != nil {
+	if err := atomicfile.Save(c.Output, data); err != nil {
 		return err
 	}
 	r.println(fmt.Sprintf("wrote %s: %s; lamp %s", c.Output, quantity.Format(f.FluxLm(), quantity.Flux), quantity.Format(result.Value("lamp.flux"), quantity.Flux)))

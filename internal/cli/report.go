@@ -9,13 +9,13 @@ import (
 	"strings"
 
 	"lampwright/docs"
+	"lampwright/internal/atomicfile"
 	"lampwright/internal/choose"
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/quantity"
 	"lampwright/internal/report"
 	"lampwright/internal/review"
-	"lampwright/internal/source"
 	"lampwright/internal/study"
 )
 
@@ -67,7 +67,7 @@ func (c *reportCmd) Run(r *run) error {
 	if out == "" {
 		out = filepath.Join(folder(c.Path), "report."+c.Format)
 	}
-	if err := source.Save(out, b.Bytes()); err != nil {
+	if err := atomicfile.Save(out, b.Bytes()); err != nil {
 		return err
 	}
 	r.println("wrote " + out)

@@ -12,11 +12,11 @@ import (
 	"slices"
 	"strings"
 
+	"lampwright/internal/atomicfile"
 	"lampwright/internal/colour"
 	"lampwright/internal/plant"
 	"lampwright/internal/quantity"
 	"lampwright/internal/report"
-	"lampwright/internal/source"
 	"lampwright/internal/spectrum"
 )
 
@@ -138,7 +138,7 @@ func (c *spectrumCmd) draw(all []spectrumFigures) error {
 	if f.Bins == nil {
 		return fmt.Errorf("no hue and chroma shift to draw for %s: %s", all[at].Name, all[at].NotGiven["hue_bins"])
 	}
-	return source.Save(c.SVG, report.HuesPicture(f.Bins, *f.Rf, *f.Rg, "hues", 0).File())
+	return atomicfile.Save(c.SVG, report.HuesPicture(f.Bins, *f.Rf, *f.Rg, "hues", 0).File())
 }
 
 // readSpectra reads a file, or standard input, up to one byte over what package spectrum takes, so that it can say that

@@ -4,7 +4,7 @@ import (
 	"os"
 	"path/filepath"
 
-	"lampwright/internal/source"
+	"lampwright/internal/atomicfile"
 )
 
 // cacheDir is the folder of unit responses inside a project folder. It may be deleted at any time.
@@ -36,7 +36,7 @@ func (s fileStore) Put(key string, data []byte) {
 	}
 	ignore := filepath.Join(s.dir, ".gitignore")
 	if _, err := os.Stat(ignore); err != nil {
-		_ = source.Save(ignore, []byte("# Unit responses that Lampwright keeps; delete them at any time.\n*\n"))
+		_ = atomicfile.Save(ignore, []byte("# Unit responses that Lampwright keeps; delete them at any time.\n*\n"))
 	}
-	_ = source.Save(filepath.Join(s.dir, key), data)
+	_ = atomicfile.Save(filepath.Join(s.dir, key), data)
 }

@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"strings"
 
+	"lampwright/internal/atomicfile"
 	"lampwright/internal/project"
 	"lampwright/internal/source"
 )
@@ -20,6 +21,7 @@ type failure struct {
 	Problems source.Problems `json:"problems,omitempty"` // of the files, as they would be
 	Path     string          `json:"path,omitempty"`     // of the value that could not be put in
 	Hash     string          `json:"hash,omitempty"`     // of the file as it is now, at a conflict
+	Clashes  []clash         `json:"clashes,omitempty"`  // values that another program changed as well
 }
 
 // maxBody bounds a request: a design file, escaped.
@@ -68,12 +70,14 @@ func answer(w http.ResponseWriter, status int, v any) {
 func (s *Server) fail(w http.ResponseWriter, err error) {
 	var problems source.Problems
 	var bad *badChange
+	var both clashes
 	switch {
+	case errors.As(err, &both):
+		answer(w, http.StatusConflict, failure{Error: err.Error(), Hash: s.work.present(), Clashes: both})
+	case errors.Is(err, atomicfile.ErrBusy):
+		answer(w, http.StatusServiceUnavailable, failure{Error: err.Error() + "; nothing was written, save again"})
 	case errors.Is(err, errConflict):
-		s.work.mu.Lock()
-		hash := s.work.hash
-		s.work.mu.Unlock()
-		answer(w, http.StatusConflict, failure{Error: err.Error(), Hash: hash})
+		answer(w, http.StatusConflict, failure{Error: err.Error(), Hash: s.work.present()})
 	case errors.As(err, &problems):
 		answer(w, http.StatusUnprocessableEntity, failure{Error: counted(len(problems), "problem"), Problems: problems})
 	case errors.As(err, &bad):
@@ -160,9 +164,10 @@ func (w *workspace) has(name string) bool {
 func (s *Server) save(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		previewed
-		File   string  `json:"file"` // of a whole text, whose hash base then is; empty means the design file
-		Text   *string `json:"text"`
-		Anyway bool    `json:"anyway"` // save a text that has problems
+		Tried  map[string]string `json:"tried"` // hash of the project on which each value was tried first, by path
+		File   string            `json:"file"`  // of a whole text, whose hash base then is; empty means the design file
+		Text   *string           `json:"text"`
+		Anyway bool              `json:"anyway"` // save a text that has problems
 	}
 	if !decode(w, r, &in) {
 		return
@@ -171,7 +176,7 @@ func (s *Server) save(w http.ResponseWriter, r *http.Request) {
 	if in.Text != nil {
 		whole = &fileText{cmp.Or(in.File, s.work.name), in.Base, *in.Text}
 	}
-	if err := s.work.save(in.Base, in.Changes, whole, in.Anyway); err != nil {
+	if err := s.work.save(in.Base, in.Changes, in.Tried, whole, in.Anyway); err != nil {
 		s.fail(w, err)
 		return
 	}

@@ -13,6 +13,7 @@ import (
 	"sort"
 	"strings"
 
+	"lampwright/internal/atomicfile"
 	"lampwright/internal/source"
 )
 
@@ -35,7 +36,37 @@ const gone = "\x00"
 const maxChanges = 200
 
 // errConflict says that the file is not what the page believes it to be.
-var errConflict = errors.New("the design file has changed since this page read it; nothing was written")
+var errConflict = errors.New("the file has changed since this page read it; nothing was written")
+
+// clash is a value that the file states otherwise by now than when it was tried.
+type clash struct {
+	Path string `json:"path"`
+	Was  string `json:"was"` // empty: not stated, or not known any longer
+	Now  string `json:"now"`
+}
+
+// clashes are values that a save would write over those of another program unseen.
+type clashes []clash
+
+func (c clashes) Error() string {
+	text := counted(len(c), "value") + " of the file changed since you changed the same here; nothing was written: "
+	for i, one := range c[:min(len(c), maxClashes)] {
+		if i > 0 {
+			text += ", "
+		}
+		text += one.Path
+		if one.Now != "" {
+			text += " (now " + one.Now + ")"
+		}
+	}
+	if more := len(c) - maxClashes; more > 0 {
+		text += fmt.Sprintf(" and %d more", more)
+	}
+	return text
+}
+
+// maxClashes is the number of values that a message names.
+const maxClashes = 4
 
 // badChange is a value that could not be put into the file.
 type badChange struct {
@@ -121,8 +152,14 @@ func (w *workspace) textOf(name string) ([]byte, bool) {
 }
 
 // save puts changes in the place of a project that has the hash base, or a whole text in the place of the file it was
-// read from. What has problems is refused, a whole text unless anyway.
-func (w *workspace) save(base string, changes []change, whole *fileText, anyway bool) error {
+// read from. tried is the hashes of the projects on which values were tried first, by their paths. What has problems is
+// refused, a whole text unless anyway.
+func (w *workspace) save(base string, changes []change, tried map[string]string, whole *fileText, anyway bool) error {
+	unlock, err := w.lockFolder()
+	if err != nil {
+		return err
+	}
+	defer unlock()
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.reloadLocked()
@@ -137,7 +174,9 @@ func (w *workspace) save(base string, changes []change, whole *fileText, anyway 
 		if !w.exists || base != w.hash {
 			return errConflict
 		}
-		var err error
+		if list := w.clashesOf(changes, tried); len(list) > 0 {
+			return list
+		}
 		if changed, err = w.files.splice(w.name, w.text, w.own, changes); err != nil {
 			return err
 		}
@@ -208,19 +247,21 @@ func (w *workspace) write(changed texts) (before texts, err error) {
 	if own == nil {
 		own = map[string][]byte{}
 	}
+	done := texts{}
 	// Parts go before the design, which may name a new one.
 	for _, name := range slices.SortedFunc(maps.Keys(before), func(a, b string) int { return strings.Compare(b, a) }) {
-		text := changed[name]
-		if text == nil {
-			err = w.root.Remove(name)
-		} else {
-			err = source.Save(filepath.Join(w.o.Folder, filepath.FromSlash(name)), text)
-		}
-		if err != nil {
-			w.reloadLocked() // pages see what was written so far
+		if err := w.replace(name, before[name], changed[name]); err != nil {
+			for name, text := range done { // all of a step or nothing of it
+				_ = w.replace(name, changed[name], text)
+			}
+			w.reloadLocked() // pages see what is there now
+			if errors.Is(err, atomicfile.ErrChanged) {
+				return nil, errConflict
+			}
 			return nil, err
 		}
-		switch {
+		done[name] = before[name]
+		switch text := changed[name]; {
 		case name == w.name:
 			design = text
 		case text == nil:
@@ -236,8 +277,22 @@ func (w *workspace) write(changed texts) (before texts, err error) {
 	return before, nil
 }
 
+// replace writes a text in place of the text that the file has; nil means that it does not exist.
+func (w *workspace) replace(name string, was, text []byte) error {
+	at := filepath.Join(w.o.Folder, filepath.FromSlash(name))
+	if text == nil {
+		return atomicfile.Remove(at, was)
+	}
+	return atomicfile.Replace(at, was, text)
+}
+
 // step goes one step back, or forward again.
 func (w *workspace) step(base string, back bool) error {
+	unlock, err := w.lockFolder()
+	if err != nil {
+		return err
+	}
+	defer unlock()
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.reloadLocked()
@@ -261,6 +316,11 @@ func (w *workspace) step(base string, back bool) error {
 
 // fill puts a project into an empty folder.
 func (w *workspace) fill(key string) error {
+	unlock, err := w.lockFolder()
+	if err != nil {
+		return err
+	}
+	defer unlock()
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.reloadLocked()
@@ -282,7 +342,7 @@ func (w *workspace) fill(key string) error {
 					return err
 				}
 			}
-			if err := source.Save(filepath.Join(w.o.Folder, filepath.FromSlash(name)), data); err != nil {
+			if err := w.replace(name, nil, data); err != nil {
 				return err
 			}
 		}
@@ -307,15 +367,11 @@ func (w *workspace) keep(name string, text []byte) {
 	if name != w.name {
 		dir, end = snapshotDir+"/parts", "-"+path.Base(name)
 	}
-	if len(text) == 0 || w.root.MkdirAll(dir, 0o755) != nil {
+	if len(text) == 0 || w.makeCache(strings.TrimPrefix(dir, cacheDir)) != nil {
 		return
 	}
-	if _, err := w.root.Stat(cacheDir + "/.gitignore"); err != nil {
-		_ = w.root.WriteFile(cacheDir+"/.gitignore",
-			[]byte("# Unit responses and snapshots that Lampwright keeps; delete them at any time.\n*\n"), 0o644)
-	}
 	stamp := w.o.Now().UTC().Format(stampLayout) + "-" + hashOf(text)[:8]
-	if w.root.WriteFile(dir+"/"+stamp+cmp.Or(end, ".yaml"), text, 0o644) != nil {
+	if w.writeWhole(dir, stamp+cmp.Or(end, ".yaml"), text) != nil {
 		return
 	}
 	names := w.snapshotsIn(dir)

@@ -229,6 +229,11 @@ func (w *workspace) copyPart(base, kind, id, as string) error {
 	if text, err = f.Splice(kind+"[0].id", as); err != nil {
 		return err
 	}
+	unlock, err := w.lockFolder()
+	if err != nil {
+		return err
+	}
+	defer unlock()
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.reloadLocked()

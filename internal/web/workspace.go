@@ -68,6 +68,7 @@ type workspace struct {
 	future   []texts                 // what was undone
 	outside  bool                    // the last change came from outside, which undo does not reach over
 	kept     map[string]time.Time    // when a snapshot of a file was last taken
+	seen     []seenTexts             // texts that a page may have tried values on, the last one last
 	snaps    map[string]*source.File // snapshots that were read
 }
 
@@ -117,6 +118,7 @@ func openWorkspace(o Options) (*workspace, error) {
 	// Numbers go on where those of a server before ended, so that a page that outlives it gets what is new.
 	w.version = int(o.Now().UnixMilli())
 	w.jobs, w.lamps = w.version, w.version
+	w.clean()
 	w.hub = hub{listeners: map[*listener]bool{}, onFirst: w.watch}
 	w.ctx, w.cancel = context.WithCancel(context.Background())
 	return w, nil
@@ -361,12 +363,15 @@ func (w *workspace) reloadLocked() {
 	}
 	if w.exists && hash != w.hash {
 		// Another program changed a file. The text before is kept as a snapshot, and undo does not reach beyond it.
+		// What it wrote has no snapshot yet: the next save takes one.
 		if !bytes.Equal(text, w.text) {
 			w.keep(w.name, w.text)
+			delete(w.kept, w.name)
 		}
 		for n, before := range w.own {
 			if !bytes.Equal(own[n], before) {
 				w.keep(n, before)
+				delete(w.kept, n)
 			}
 		}
 		w.past, w.future, w.outside = nil, nil, true
@@ -377,6 +382,7 @@ func (w *workspace) reloadLocked() {
 // adopt makes these texts the present ones and begins to compute them.
 func (w *workspace) adopt(text []byte, own map[string][]byte, parts string) {
 	w.exists, w.text, w.own, w.hash, w.parts = true, text, own, hashAll(text, own), parts
+	w.rememberTexts()
 	w.begin()
 }
 

@@ -1,16 +1,16 @@
 // Requests to the server. The shapes of its answers are in generated.ts.
-import { Problem } from './generated';
+import { Clash, Problem } from './generated';
 
 export * from './generated';
 
 /** Failed is what the server refused, with the places it names. */
 export class Failed extends Error {
-  constructor(readonly status: number, message: string, readonly problems: Problem[], readonly path: string) { super(message); }
+  constructor(readonly status: number, message: string, readonly problems: Problem[], readonly path: string, readonly clashes: Clash[] = []) { super(message); }
 }
 
 async function answer<T>(response: Response): Promise<T> {
   const data = await response.json();
-  if (!response.ok) throw new Failed(response.status, data.error ?? response.statusText, data.problems ?? [], data.path ?? '');
+  if (!response.ok) throw new Failed(response.status, data.error ?? response.statusText, data.problems ?? [], data.path ?? '', data.clashes ?? []);
   return data as T;
 }
 

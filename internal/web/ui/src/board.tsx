@@ -9,7 +9,7 @@ import { Data, Facts, Picture, problemAt } from './pieces';
 import { arrow, Cross } from './probe';
 import { contour, heatPixels, paint, spread } from './ramp';
 import { Scale } from './scale';
-import { old, rerun, rough, section, state, trial, trialProblems } from './store';
+import { old, rough, section, setTrial, state, trial, trialProblems } from './store';
 
 type XY = [x: number, y: number];
 
@@ -59,8 +59,7 @@ function put(e: Emitter, x: string | null, y: string | null) {
     if (m !== null && filed !== undefined && Math.abs(m - filed) < 1e-9) delete next[path];
     else next[path] = text;
   }
-  trial.value = next;
-  rerun();
+  setTrial(next);
 }
 
 const written = (m: number) => `${Math.round(m * 1e6) / 1e3} mm`;

@@ -60,6 +60,7 @@ export interface Failure {
   problems?: Problem[];
   path?: string;
   hash?: string;
+  clashes?: Clash[];
 }
 
 export interface Change {
@@ -271,6 +272,12 @@ export interface Figure {
   value: number;
   p10: number;
   p90: number;
+}
+
+export interface Clash {
+  path: string;
+  was: string;
+  now: string;
 }
 
 export interface Input {

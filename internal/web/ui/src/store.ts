@@ -34,9 +34,16 @@ export const gone = '\0';
 /** triedOn is what stood in the file when a value was tried first. */
 const triedOn = signal<Record<string, string | undefined>>({});
 
+/** triedHash is the hash of the project when a value was tried first. The server compares with it what the page does not know, such as the position of a package. */
+const triedHash = signal<Record<string, string>>({});
+
+/** refused is the values that the server found changed in the file as well, and what the file stated before. */
+const refused = signal<Record<string, string>>({});
+
 /** clash is what a value that is tried was tried on, where the file says another thing by now. */
 export const clash = (path: string): string | undefined => {
   const was = triedOn.value[path], now = standing(path);
+  if (path in trial.value && path in refused.value) return refused.value[path];
   return path in trial.value && was !== undefined && now !== undefined && was !== now ? was : undefined;
 };
 export const clashes = computed(() => Object.keys(trial.value).filter((path) => clash(path) !== undefined).length);
@@ -96,14 +103,21 @@ export function tryValue(path: string, text: string) {
 }
 
 export function tryValues(list: Change[]) {
-  const next = { ...trial.value }, on = { ...triedOn.value };
+  const next = { ...trial.value };
   for (const { path, text } of list) {
     const stands = standing(path);
-    if (!(path in next)) on[path] = stands;
     if (stands !== undefined && stands.replace(/\s+/g, ' ').trim() === text.trim()) delete next[path];
     else next[path] = text.trim();
   }
-  batch(() => { trial.value = next; triedOn.value = on; });
+  setTrial(next);
+}
+
+/** setTrial tries just these values, and records what each new one is tried on. */
+export function setTrial(next: Record<string, string>) {
+  const on = { ...triedOn.value }, hash = { ...triedHash.value };
+  for (const path of Object.keys(next)) if (!(path in trial.value)) { on[path] = standing(path); hash[path] = state.value?.hash ?? ''; }
+  const still = Object.fromEntries(Object.entries(refused.value).filter(([path]) => path in next));
+  batch(() => { trial.value = next; triedOn.value = on; triedHash.value = hash; refused.value = still; });
   rerun();
 }
 
@@ -111,6 +125,7 @@ export function dropTrial() {
   running?.abort.abort();
   batch(() => {
     trial.value = {};
+    refused.value = {};
     trialLamp.value = null;
     trialBusy.value = false;
     trialProblems.value = [];
@@ -191,9 +206,11 @@ async function compute(full: boolean) {
   }
 }
 
-/** save writes what is tried into the file. */
+/** save writes what is tried into the file; a value whose change in the file is shown overwrites it. */
 export async function save() {
-  await write('/api/save', { changes: changes() }, 'Saved to file.');
+  const now = state.value?.hash ?? '';
+  const tried = Object.fromEntries(Object.keys(trial.value).map((path) => [path, clash(path) !== undefined ? now : triedHash.value[path] ?? now]));
+  await write('/api/save', { changes: changes(), tried }, 'Saved to file.');
 }
 
 export async function undo() { await write('/api/undo', {}, 'Last change undone.'); }
@@ -216,6 +233,7 @@ export async function write(path: string, body: object, done: string, base?: str
     else notice.value = { kind: 'bad', text };
     if (e instanceof Failed) {
       if (e.problems.length > 0) trialProblems.value = e.problems;
+      if (e.clashes.length > 0) refused.value = { ...refused.value, ...Object.fromEntries(e.clashes.map((c) => [c.path, c.was || 'another value'])) };
       if (e.status === 409) await refresh();
     }
     return false;
