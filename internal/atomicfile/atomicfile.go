@@ -60,8 +60,8 @@ func Save(path string, data []byte) error {
 }
 
 // Replace is Save where the file has the text was; without was, where no file exists. Otherwise nothing is overwritten,
-// and the error is ErrChanged. Where the system can exchange two files in one step (Linux, macOS) this is so even if another
-// program writes at the same moment: what was replaced is compared once more, and goes back.
+// and the error is ErrChanged. Where the system can exchange two files in one step (Linux, macOS) this is so even if
+// another program writes at the same moment: what was replaced is compared once more, and goes back.
 func Replace(path string, was, data []byte) error { return replace(path, was, data, exchange) }
 
 func replace(path string, was, data []byte, exchange func(a, b string) error) error {
@@ -155,8 +155,8 @@ func find(path string) (file, error) {
 		return file{}, errors.New("it is not a file")
 	}
 	if mode := info.Mode().Perm(); mode&0o200 == 0 {
-		return file{}, fmt.Errorf("it is read-only (mode %04o): allow its owner to write, such as with chmod u+w, and save again: %w",
-			mode, fs.ErrPermission)
+		return file{}, fmt.Errorf("it is read-only (mode %04o): allow its owner to write, such as with chmod u+w, "+
+			"and save again: %w", mode, fs.ErrPermission)
 	}
 	return file{real, info}, nil
 }

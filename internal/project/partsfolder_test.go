@@ -62,7 +62,7 @@ func TestPartsFolderUnreadable(t *testing.T) {
 	}
 	for err, want := range map[error]string{
 		fs.ErrPermission: "parts: permission to read",
-		fs.ErrClosed:     "parts: cannot read the folder of the project's own parts: file already closed; make it readable",
+		fs.ErrClosed:     "parts: cannot read the folder of the project's own parts: file already closed; make it",
 	} {
 		wantPartsProblem(t, unlistable{fstest.MapFS{"parts/own.yaml": {Data: []byte("emitters: []\n")}}, err}, want)
 	}

@@ -200,13 +200,12 @@ func (w *workspace) put(changed texts) error {
 	return nil
 }
 
-// write saves texts, with a snapshot of the texts before where a burst of saves begins, and computes the project. It
-// returns the texts before of the files that it changed.
-func (w *workspace) write(changed texts) (before texts, err error) {
+// replaced returns the texts before of the files that differ from these, and checks that these can be written there.
+func (w *workspace) replaced(changed texts) (before texts, err error) {
 	before = texts{}
 	for name, text := range changed {
 		if len(text) >= maxText {
-			return nil, fmt.Errorf("the text is larger than 1 MB")
+			return nil, errors.New("the text is larger than 1 MB")
 		}
 		now, ok := w.textOf(name)
 		if ok == (text != nil) && bytes.Equal(now, text) {
@@ -235,6 +234,15 @@ func (w *workspace) write(changed texts) (before texts, err error) {
 				return nil, fmt.Errorf("%s is a link; open the folder that it points to", dir)
 			}
 		}
+	}
+	return before, nil
+}
+
+// write saves texts, with a snapshot of the texts before where a burst of saves begins, and computes the project. It
+// returns the texts before of the files that it changed.
+func (w *workspace) write(changed texts) (before texts, err error) {
+	if before, err = w.replaced(changed); err != nil {
+		return nil, err
 	}
 	now := w.o.Now()
 	for name := range before {

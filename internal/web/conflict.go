@@ -79,7 +79,8 @@ func (w *workspace) writeWhole(dir, name string, text []byte) (err error) {
 	return w.root.Rename(tmp, path.Join(dir, name))
 }
 
-// staleAfter is the age of a temporary file of the cache that nobody writes any longer: commands write there without a lock.
+// staleAfter is the age of a temporary file of the cache that nobody writes any longer: commands write there without a
+// lock.
 const staleAfter = time.Hour
 
 // clean removes the temporary files that a killed server left. A text that another program wrote at that moment, and

@@ -150,9 +150,9 @@ func inSnapshots(t *testing.T, dir, text string) bool {
 	return false
 }
 
-// TestTriedValues tries a value of each kind, changes the file as an editor does, and saves what was tried: a value that
-// the editor changed too is refused and named, with nothing written; one that it did not change is saved. Once the page
-// knows the change, it is saved as well.
+// TestTriedValues tries a value of each kind, changes the file as an editor does, and saves what was tried: a value
+// that the editor changed too is refused and named, with nothing written; one that it did not change is saved. Once the
+// page knows the change, it is saved as well.
 func TestTriedValues(t *testing.T) {
 	const x = "channels[0].emitters[0].at[0][0]"
 	for _, tt := range []struct {
@@ -166,10 +166,19 @@ func TestTriedValues(t *testing.T) {
 		{"another value", "lamp.yaml", change{hangingHeight, "210 mm"}, "[[0 mm, 0 mm]]", "[[0 mm, 1 mm]]", false, ""},
 		{"position", "lamp.yaml", change{x, "-51 mm"}, "[[-50 mm, 0 mm]", "[[-53 mm, 0 mm]", true, "-53 mm"},
 		{"position removed", "lamp.yaml", change{x, "-51 mm"}, "[[-50 mm, 0 mm], ", "[", true, "50 mm"},
-		{"position behind", "lamp.yaml", change{x, "-51 mm"}, "[50 mm, 0 mm]]", "[50 mm, 0 mm], [54 mm, 9 mm]]", true, "-50 mm"},
+		{
+			"position behind", "lamp.yaml", change{x, "-51 mm"},
+			"[50 mm, 0 mm]]", "[50 mm, 0 mm], [54 mm, 9 mm]]", true, "-50 mm",
+		},
 		{"channel", "lamp.yaml", change{"channels[0].current", "700 mA"}, "name: cool", "name: cold", true, "790 mA"},
-		{"new value", "lamp.yaml", change{"channels[0].level", "50 %"}, "current: 790 mA", "level: 40 %\n    current: 790 mA", true, "40 %"},
-		{"taken away", "lamp.yaml", change{"name", gone}, "Long tank 90", "Short tank 90", true, "Short tank 90 × 45 cm, first version"},
+		{
+			"new value", "lamp.yaml", change{"channels[0].level", "50 %"},
+			"current: 790 mA", "level: 40 %\n    current: 790 mA", true, "40 %",
+		},
+		{
+			"taken away", "lamp.yaml", change{"name", gone},
+			"Long tank 90", "Short tank 90", true, "Short tank 90 × 45 cm, first version",
+		},
 		{
 			"part", "parts/own.yaml",
 			change{"parts/own.yaml#lenses[0].diameter", "16 mm"},
@@ -188,7 +197,8 @@ func TestTriedValues(t *testing.T) {
 			path := filepath.Join(dir, filepath.FromSlash(tt.file))
 			edited := replaceIn(t, path, tt.from, tt.to)
 			body := map[string]any{
-				"base": state(t, ts).Hash, "changes": []change{tt.change}, "tried": map[string]string{tt.change.Path: tried},
+				"base": state(t, ts).Hash, "changes": []change{tt.change},
+				"tried": map[string]string{tt.change.Path: tried},
 			}
 			resp, data := send(t, ts, "POST", "/api/save", body, nil)
 			if (resp.StatusCode == http.StatusConflict) != tt.clash {
@@ -199,7 +209,7 @@ func TestTriedValues(t *testing.T) {
 			}
 			f := read[failure](t, data)
 			if len(f.Clashes) != 1 || f.Clashes[0].Path != tt.change.Path || f.Clashes[0].Now != tt.now ||
-				!strings.HasPrefix(f.Error, "1 value of the file changed since you changed the same here; nothing was written: ") {
+				!strings.HasPrefix(f.Error, "1 value of the file changed since you changed the same here; nothing") {
 				t.Errorf("answer %+v, want the clash of %s, now %s", f, tt.change.Path, tt.now)
 			}
 			if got, err := os.ReadFile(path); err != nil || string(got) != edited {
@@ -229,7 +239,8 @@ func replaceIn(t *testing.T, path, from, to string) string {
 	return out
 }
 
-// TestTriedLongAgo wants a value refused that was tried on a version which is not remembered: what it said is not known.
+// TestTriedLongAgo wants a value refused that was tried on a version which is not remembered: what it stated is not
+// known.
 func TestTriedLongAgo(t *testing.T) {
 	dir := demo(t, "propagation-bench")
 	_, ts := serve(t, dir)
@@ -237,7 +248,8 @@ func TestTriedLongAgo(t *testing.T) {
 		"base": state(t, ts).Hash, "changes": []change{{hangingHeight, "210 mm"}},
 		"tried": map[string]string{hangingHeight: hashOf([]byte("a server before"))},
 	}, nil)
-	if f := read[failure](t, data); resp.StatusCode != http.StatusConflict || len(f.Clashes) != 1 || f.Clashes[0].Was != "" {
+	f := read[failure](t, data)
+	if resp.StatusCode != http.StatusConflict || len(f.Clashes) != 1 || f.Clashes[0].Was != "" {
 		t.Errorf("%s: %.300s", resp.Status, data)
 	}
 }
