@@ -167,16 +167,19 @@ func TestTriedValues(t *testing.T) {
 		{"position", "lamp.yaml", change{x, "-51 mm"}, "[[-50 mm, 0 mm]", "[[-53 mm, 0 mm]", true, "-53 mm"},
 		{"position removed", "lamp.yaml", change{x, "-51 mm"}, "[[-50 mm, 0 mm], ", "[", true, "50 mm"},
 		{
-			"position behind", "lamp.yaml", change{x, "-51 mm"},
+			"position behind", "lamp.yaml",
+			change{x, "-51 mm"},
 			"[50 mm, 0 mm]]", "[50 mm, 0 mm], [54 mm, 9 mm]]", true, "-50 mm",
 		},
 		{"channel", "lamp.yaml", change{"channels[0].current", "700 mA"}, "name: cool", "name: cold", true, "790 mA"},
 		{
-			"new value", "lamp.yaml", change{"channels[0].level", "50 %"},
+			"new value", "lamp.yaml",
+			change{"channels[0].level", "50 %"},
 			"current: 790 mA", "level: 40 %\n    current: 790 mA", true, "40 %",
 		},
 		{
-			"taken away", "lamp.yaml", change{"name", gone},
+			"taken away", "lamp.yaml",
+			change{"name", gone},
 			"Long tank 90", "Short tank 90", true, "Short tank 90 × 45 cm, first version",
 		},
 		{
