@@ -81,6 +81,7 @@ var layers = [][]struct {
 		{"examples", nil},
 		{"flicker", nil},
 		{"geom", nil},
+		{"inputfile", nil},
 		{"intensity", nil},
 		{"partslib", nil},
 		{"photometry", nil},
@@ -151,6 +152,7 @@ var layers = [][]struct {
 		{"project", []uses{
 			{"drive", "topology and input power of drivers and supplies"},
 			{"geom", "outlines and holes that are possible"},
+			{"inputfile", "open files of the project folder"},
 			{"mount", "screws and their washers"},
 			{"photometry", "measured far fields of parts"},
 			{"plausible", "exchanged length and width"},
@@ -354,6 +356,7 @@ var layers = [][]struct {
 			{"figure", "evaluate, live"},
 			{"finding", "findings that are shown"},
 			{"foldback", "rows of its table and the course of its loop"},
+			{"inputfile", "open files of the project folder"},
 			{"lamp", "channels and parts"},
 			{"project", "load texts as they are edited"},
 			{"quantity", "values and choices as text"},
@@ -375,6 +378,7 @@ var layers = [][]struct {
 			{"examples", "demos that the workspace offers"},
 			{"figure", "evaluate"},
 			{"finding", "print findings"},
+			{"inputfile", "open files that are named"},
 			{"partslib", "the built-in parts"},
 			{"photometry", "read and write far fields"},
 			{"plant", "figures of a spectrum file"},
@@ -481,13 +485,17 @@ var outsideOnly = []struct {
 	users  []string
 	why    string
 }{
-	{"os", []string{"atomicfile", "cli", "web", "lamptest", "cmd/lampwright"}, "files and signals arrive as arguments"},
+	{
+		"os",
+		[]string{"atomicfile", "inputfile", "cli", "web", "lamptest", "cmd/lampwright"},
+		"files and signals arrive as arguments",
+	},
 	{"net", []string{"cli", "web"}, "only front ends use a network"},
 	{"time", []string{"atomicfile", "cli", "web"}, "there is no clock in physics: the same files give the same bytes"},
 	{"log", nil, "a package returns its messages"},
 	{"math/rand", nil, "seeded streams of math/rand/v2 give the same answer on every machine"},
 	{"plugin", nil, "one binary"},
-	{"syscall", []string{"atomicfile"}, "files and signals arrive as arguments"},
+	{"syscall", []string{"atomicfile", "inputfile"}, "files and signals arrive as arguments"},
 	{"unsafe", nil, "nothing here needs it"},
 }
 

@@ -174,7 +174,7 @@ func run(ctx context.Context, p *project.Project, o engine.Options, trials []tri
 		r, err := figure.Evaluate(ctx, &q, o)
 		switch {
 		case ctx.Err() != nil:
-			return out, ctx.Err()
+			return stopped(out, trials[i:], now), ctx.Err()
 		case err != nil:
 			opt.Problem = err.Error()
 		default:
@@ -193,6 +193,17 @@ func run(ctx context.Context, p *project.Project, o engine.Options, trials []tri
 		}
 	}
 	return out, nil
+}
+
+// Stopped is the Problem of an alternative that was not computed because ctx ended.
+const Stopped = "not computed: stopped"
+
+// stopped appends the alternatives that were not computed.
+func stopped(out []Option, left []trial, now string) []Option {
+	for _, t := range left {
+		out = append(out, Option{Name: t.name, Now: t.name == now, Sets: t.sets, Problem: Stopped})
+	}
+	return out
 }
 
 // ByJunction sorts options by maximum junction temperature, lowest first; those that could not be computed come last.

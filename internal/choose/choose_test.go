@@ -150,7 +150,7 @@ func TestSinks(t *testing.T) {
 	}
 }
 
-// TestCancel: what was done before the end is returned with the reason of the end.
+// TestCancel: what was done before the end is returned with the reason of the end; the rest is named as not computed.
 func TestCancel(t *testing.T) {
 	if testing.Short() {
 		t.Skip("evaluates many alternatives")
@@ -161,7 +161,12 @@ func TestCancel(t *testing.T) {
 			cancel()
 		}
 	})
-	if !errors.Is(err, context.Canceled) || len(list) != 2 {
-		t.Errorf("%d options and %v, want 2 and a cancelled context", len(list), err)
+	if !errors.Is(err, context.Canceled) || len(list) != 5 {
+		t.Fatalf("%d options and %v, want 5 and a cancelled context", len(list), err)
+	}
+	for i, o := range list {
+		if computed := o.Problem == "" && o.Values != nil; computed != (i < 2) || !computed && o.Problem != Stopped {
+			t.Errorf("option %d of a choice that was stopped after 2: %q with %d values", i, o.Problem, len(o.Values))
+		}
 	}
 }

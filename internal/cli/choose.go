@@ -34,7 +34,7 @@ func (c *chooseCmd) Run(r *run) error {
 		return err
 	}
 	o := engine.Options{Solver: r.solver(c.Path)}
-	progress := r.progress("alternatives")
+	progress := r.partialProgress("alternatives")
 	var list []choose.Option
 	switch c.What {
 	case "board":
@@ -72,13 +72,13 @@ func (c *chooseCmd) Run(r *run) error {
 		}
 		return err
 	}
-	if c.What == "lens" {
+	if c.What == "lens" || c.What == "height" {
 		show(r, choose.Light, list)
 	} else {
 		show(r, choose.Heat, list)
 		r.prose("", "T_j at maximum ambient. Kelvin per euro: reduction of the maximum T_j per additional euro.")
 	}
-	return err // the alternatives computed before Ctrl-C have been printed
+	return err // the alternatives computed before Ctrl-C have been printed, and the others named
 }
 
 func mark(o choose.Option) string {

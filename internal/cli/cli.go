@@ -21,8 +21,11 @@ import (
 
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
+	"lampwright/internal/finding"
+	"lampwright/internal/inputfile"
 	"lampwright/internal/partslib"
 	"lampwright/internal/project"
+	"lampwright/internal/review"
 	"lampwright/internal/source"
 	"lampwright/internal/version"
 )
@@ -64,11 +67,12 @@ type commands struct {
 
 // run is the environment of a command.
 type run struct {
-	ctx      context.Context
-	out, err io.Writer
-	width    int  // columns for tables
-	colour   bool // the output takes colour
-	drawn    bool // the terminal shows a progress line
+	ctx    context.Context
+	out    *output
+	err    io.Writer
+	width  int  // columns for tables
+	colour bool // the output takes colour
+	drawn  bool // progress is drawn on the terminal
 }
 
 // errFound ends a command with status 1; it has printed its result.
@@ -81,12 +85,27 @@ var errShown = errors.New("shown")
 func Main(args []string, out, errOut io.Writer) int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
+	context.AfterFunc(ctx, stop) // so that a second Ctrl-C ends the program at once
+	kept := &output{w: out}
+	r := newRun(kept, errOut)
+	r.ctx = ctx
+	status := r.main(args)
+	if kept.err != nil {
+		fmt.Fprintf(errOut, "lampwright: the output is not complete: write: %s\n", inputfile.Reason(kept.err))
+		return statusBad
+	}
+	return status
+}
+
+// main parses the arguments, runs the command and returns the exit status.
+func (r *run) main(args []string) int {
 	var c commands
 	exited := -1
 	parser, err := kong.New(&c,
 		kong.Name("lampwright"),
-		kong.Description("Predicts, reviews and compares high-power LED lamps from datasheet values. It reports what it checked; it does not certify safety."),
-		kong.Writers(out, errOut),
+		kong.Description("Predicts, reviews and compares high-power LED lamps from datasheet values. "+
+			"It reports what it checked; it does not certify safety."),
+		kong.Writers(r.out, r.err),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
 		kong.Exit(func(code int) { exited = code }),
 		kong.Vars{"version": "lampwright " + version.String()},
@@ -101,37 +120,42 @@ func Main(args []string, out, errOut io.Writer) int {
 		args = append(slices.Clone(args[1:]), "--help")
 	}
 	if err := renamed(args); err != nil {
-		fmt.Fprintf(errOut, "lampwright: %v\n", err)
+		fmt.Fprintf(r.err, "lampwright: %v\n", err)
 		return statusBad
 	}
 	k, err := parser.Parse(joinNegative(verbatim(args)))
 	if exited >= 0 {
 		return exited
 	}
+	if r.out.err != nil {
+		return statusBad // Main reports it
+	}
 	if err != nil {
-		fmt.Fprintf(errOut, "lampwright: %v\n", err)
+		fmt.Fprintf(r.err, "lampwright: %v\n", err)
 		if wrong := (*kong.ParseError)(nil); errors.As(err, &wrong) && wrong.Context.Selected() != nil {
-			fmt.Fprintf(errOut, "`lampwright %s --help` shows its arguments\n", wrong.Context.Selected().Name)
+			fmt.Fprintf(r.err, "`lampwright %s --help` shows its arguments\n", wrong.Context.Selected().Name)
 		} else {
-			fmt.Fprintln(errOut, "`lampwright --help` lists the commands")
+			fmt.Fprintln(r.err, "`lampwright --help` lists the commands")
 		}
 		return statusBad
 	}
-	r := newRun(out, errOut)
-	r.ctx = ctx
-	err = k.Run(r)
+	return r.status(k.Run(r))
+}
+
+// status returns the exit status of a command that ended with an error, and prints the error.
+func (r *run) status(err error) int {
 	switch {
 	case err == nil:
 		return statusOK
 	case errors.Is(err, errFound):
 		return statusFound
 	case errors.Is(err, errShown):
-		return statusBad
 	case errors.Is(err, context.Canceled):
-		fmt.Fprintln(errOut, "lampwright: stopped")
-		return statusBad
+		fmt.Fprintln(r.err, "lampwright: stopped before it was complete")
+	case r.out.err != nil: // Main reports it
+	default:
+		fmt.Fprintf(r.err, "lampwright: %v\n", err)
 	}
-	fmt.Fprintf(errOut, "lampwright: %v\n", err)
 	return statusBad
 }
 
@@ -160,7 +184,7 @@ func (r *run) load(path string) (*project.Project, error) {
 		if errors.Is(err, os.ErrNotExist) {
 			return nil, fmt.Errorf("%s not found; give a project folder or its %s, or create one with `%s`", path, project.DesignFile, command("new", path))
 		}
-		return nil, fmt.Errorf("open %s: %w", path, err)
+		return nil, fmt.Errorf("open %s: %s", path, inputfile.Reason(err))
 	}
 	dir, name := path, project.DesignFile
 	if !info.IsDir() {
@@ -168,7 +192,7 @@ func (r *run) load(path string) (*project.Project, error) {
 	} else if _, err := os.Stat(filepath.Join(path, name)); errors.Is(err, os.ErrNotExist) {
 		return nil, fmt.Errorf("%s not found; give a project folder, or create one with `lampwright new DIR`", filepath.Join(path, name))
 	}
-	p, problems := project.Load(os.DirFS(dir), name, partslib.Files())
+	p, problems := project.Load(inputfile.Folder(dir), name, partslib.Files())
 	if p == nil {
 		return nil, r.problems(problems, path)
 	}
@@ -202,5 +226,15 @@ func (r *run) evaluate(path string) (*figure.Evaluation, error) {
 	if err != nil {
 		return nil, err
 	}
-	return figure.Evaluate(r.ctx, p, engine.Options{Solver: r.solver(path)})
+	e, err := figure.Evaluate(r.ctx, p, engine.Options{
+		Solver: r.solver(path), Progress: r.progress("unit responses of the board"),
+	})
+	r.clearProgress()
+	return e, err
+}
+
+// review returns the findings of a lamp, or the error of a review that was interrupted.
+func (r *run) review(result *figure.Evaluation) ([]finding.Finding, error) {
+	findings := review.Review(r.ctx, result)
+	return findings, r.ctx.Err()
 }

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -9,7 +10,6 @@ import (
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
 	"lampwright/internal/report"
-	"lampwright/internal/review"
 )
 
 type compareCmd struct {
@@ -44,7 +44,11 @@ func (c *compareCmd) Run(r *run) error {
 		return err
 	}
 	rows := pairFigures(a, b)
-	fa, fb := review.Review(r.ctx, a), review.Review(r.ctx, b)
+	fa, errA := r.review(a)
+	fb, errB := r.review(b)
+	if err := errors.Join(errA, errB); err != nil {
+		return err
+	}
 	onlyA, onlyB := differ(fa, fb), differ(fb, fa)
 	if c.JSON {
 		return writeJSON(r, struct {

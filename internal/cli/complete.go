@@ -4,7 +4,6 @@ import (
 	"context"
 	"embed"
 	"io"
-	"os"
 	"slices"
 	"strings"
 	"time"
@@ -13,6 +12,7 @@ import (
 
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
+	"lampwright/internal/inputfile"
 	"lampwright/internal/partslib"
 	"lampwright/internal/project"
 	"lampwright/internal/review"
@@ -202,7 +202,7 @@ func projectOf(words []string) string {
 // resultOf returns the results of the project that the words name, without ranges; nil if there are none in time.
 func resultOf(words []string) *figure.Evaluation {
 	path := projectOf(words)
-	r := newRun(io.Discard, io.Discard)
+	r := newRun(&output{w: io.Discard}, io.Discard)
 	ctx, cancel := context.WithTimeout(context.Background(), completeTimeout)
 	defer cancel()
 	r.ctx = ctx
@@ -219,7 +219,7 @@ func resultOf(words []string) *figure.Evaluation {
 
 // channelNames returns the channels of a project.
 func channelNames(path string) (names []string) {
-	p, err := newRun(io.Discard, io.Discard).load(path)
+	p, err := newRun(&output{w: io.Discard}, io.Discard).load(path)
 	if err != nil {
 		return nil
 	}
@@ -231,7 +231,7 @@ func channelNames(path string) (names []string) {
 
 // partNames returns the kinds and ids of the parts library and of a project.
 func partNames(path string) (names []string) {
-	s, problems := project.LoadLibrary(os.DirFS(folder(path)), partslib.Files())
+	s, problems := project.LoadLibrary(inputfile.Folder(folder(path)), partslib.Files())
 	if len(problems) > 0 {
 		return nil
 	}

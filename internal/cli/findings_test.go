@@ -22,7 +22,7 @@ var someFindings = []finding.Finding{
 
 func TestFindingTable(t *testing.T) {
 	var b bytes.Buffer
-	r := newRun(&b, &b)
+	r := newRun(&output{w: &b}, &b)
 	r.width = 60
 	findingTable(r, someFindings)
 	want := []string{
@@ -41,7 +41,7 @@ func TestFindingTable(t *testing.T) {
 func TestFindingTableWidths(t *testing.T) {
 	for width, subject := range map[int]string{70: "channel warm", 64: "channel warm", 63: "warm", 56: "warm", 55: ""} {
 		var b bytes.Buffer
-		r := newRun(&b, &b)
+		r := newRun(&output{w: &b}, &b)
 		r.width = width
 		findingTable(r, someFindings)
 		lines := strings.Split(b.String(), "\n")
@@ -68,7 +68,7 @@ func TestFindingDetails(t *testing.T) {
 		t.Errorf("a part of the library is at %s", got)
 	}
 	var b bytes.Buffer
-	findingDetails(newRun(&b, &b), someFindings, "my lamp", false)
+	findingDetails(newRun(&output{w: &b}, &b), someFindings, "my lamp", false)
 	for _, want := range []string{
 		"STOP  Die current 700 mA exceeds 500 mA\n", "    Limit: ≤ 500 mA, margin −200 mA\n", "    Why: Overcurrent shortens die life.\n",
 		"    See: my lamp/lamp.yaml:53:14\n", "    Explain: lampwright explain warm.current 'my lamp'\n", "MISSING DATA  Mains data missing",

@@ -2,12 +2,12 @@ package cli
 
 import (
 	"fmt"
-	"os"
 	"reflect"
 	"slices"
 	"strings"
 
 	"lampwright/internal/finding"
+	"lampwright/internal/inputfile"
 	"lampwright/internal/partslib"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
@@ -24,7 +24,7 @@ type partsCmd struct {
 
 // Run lists the parts library or shows one part.
 func (c *partsCmd) Run(r *run) error {
-	s, problems := project.LoadLibrary(os.DirFS(c.Dir), partslib.Files())
+	s, problems := project.LoadLibrary(inputfile.Folder(c.Dir), partslib.Files())
 	if len(problems) > 0 {
 		problems.Sort()
 		fmt.Fprintln(r.err, problems.Error())

@@ -2,12 +2,11 @@ package cli
 
 import (
 	"fmt"
-	"io"
-	"os"
 	"path/filepath"
 	"strings"
 
 	"lampwright/internal/atomicfile"
+	"lampwright/internal/inputfile"
 	"lampwright/internal/photometry"
 	"lampwright/internal/quantity"
 	"lampwright/internal/study"
@@ -26,9 +25,9 @@ func (c *photometryCmd) Run(r *run) error {
 		if c.Output != "" {
 			return fmt.Errorf("%s is an LM-63 file; -o exports the distribution of a project", c.Path)
 		}
-		data, err := readUpTo(c.Path, photometry.MaxBytes)
+		data, err := inputfile.ReadPath(c.Path, photometry.MaxBytes)
 		if err != nil {
-			return err
+			return fmt.Errorf("read %s: %s", c.Path, inputfile.Reason(err))
 		}
 		f, err := photometry.Read(data)
 		if err != nil {
@@ -69,19 +68,6 @@ func (c *photometryCmd) Run(r *run) error {
 	}
 	r.println(fmt.Sprintf("wrote %s: %s; lamp %s", c.Output, quantity.Format(f.FluxLm(), quantity.Flux), quantity.Format(result.Value("lamp.flux"), quantity.Flux)))
 	return nil
-}
-
-// readUpTo reads a file of at most limit bytes.
-func readUpTo(path string, limit int64) ([]byte, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	if info, err := f.Stat(); err != nil || !info.Mode().IsRegular() {
-		return nil, fmt.Errorf("%s is not a regular file", path)
-	}
-	return io.ReadAll(io.LimitReader(f, limit+1))
 }
 
 func (c *photometryCmd) show(r *run, name string, f *photometry.File) error {

@@ -11,13 +11,19 @@ import (
 
 // progress returns a reporter that draws one line on a terminal, and nothing elsewhere. Before a pager it draws nothing, too: a
 // pager owns the screen.
-func (r *run) progress(what string) func(done, total int) {
-	if !isTerminal(r.err) || isPipe(r.out) {
+func (r *run) progress(what string) func(done, total int) { return r.reporter(what, "Ctrl-C stops") }
+
+// partialProgress is progress of a command that prints what is done where it is stopped.
+func (r *run) partialProgress(what string) func(done, total int) {
+	return r.reporter(what, "Ctrl-C stops and prints what is done")
+}
+
+func (r *run) reporter(what, stop string) func(done, total int) {
+	if !r.drawn {
 		return nil
 	}
-	r.drawn = true
 	return func(done, total int) {
-		fmt.Fprintf(r.err, "\r%d of %d %s; Ctrl-C stops and prints what is done ", done, total, what)
+		fmt.Fprintf(r.err, "\r%d of %d %s; %s ", done, total, what, stop)
 	}
 }
 

@@ -15,7 +15,6 @@ import (
 	"lampwright/internal/figure"
 	"lampwright/internal/quantity"
 	"lampwright/internal/report"
-	"lampwright/internal/review"
 	"lampwright/internal/study"
 )
 
@@ -33,7 +32,10 @@ func (c *reportCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	findings := review.Review(r.ctx, result)
+	findings, err := r.review(result)
+	if err != nil {
+		return err
+	}
 	var b bytes.Buffer
 	switch c.Format {
 	case "json":

@@ -9,7 +9,6 @@ import (
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
 	"lampwright/internal/report"
-	"lampwright/internal/review"
 	"lampwright/internal/version"
 )
 
@@ -27,7 +26,10 @@ func (c *reviewCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	findings := review.Review(r.ctx, result)
+	findings, err := r.review(result)
+	if err != nil {
+		return err
+	}
 	shown, err := ofChecks(findings, c.Check)
 	if err != nil {
 		return err

@@ -14,6 +14,7 @@ import (
 	"strings"
 
 	"lampwright/examples"
+	"lampwright/internal/inputfile"
 	"lampwright/internal/partslib"
 	"lampwright/internal/project"
 	"lampwright/internal/web"
@@ -47,7 +48,7 @@ func (c *serveCmd) Run(r *run) error {
 		if _, err := root.Stat(file); err != nil {
 			return fmt.Errorf("compare with %s: %w", given, err)
 		}
-		others = append(others, web.Other{Title: given, Folder: root.FS(), File: file})
+		others = append(others, web.Other{Title: given, Folder: inputfile.Root(root), File: file})
 	}
 	l, err := net.Listen("tcp", c.Listen)
 	if err != nil {

@@ -7,13 +7,13 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"reflect"
 	"slices"
 	"strings"
 
 	"lampwright/internal/atomicfile"
 	"lampwright/internal/colour"
+	"lampwright/internal/inputfile"
 	"lampwright/internal/plant"
 	"lampwright/internal/quantity"
 	"lampwright/internal/report"
@@ -144,21 +144,13 @@ func (c *spectrumCmd) draw(all []spectrumFigures) error {
 // readSpectra reads a file, or standard input, up to one byte over what package spectrum takes, so that it can say that
 // there is too much.
 func readSpectra(path string) ([]byte, error) {
-	in := io.Reader(os.Stdin)
-	if path != "-" {
-		f, err := os.Open(path)
-		if err != nil {
-			return nil, fmt.Errorf("open spectrum: %w", err)
-		}
-		defer f.Close()
-		if info, err := f.Stat(); err == nil && info.IsDir() {
-			return nil, fmt.Errorf("%s is a folder; give a file, such as %s", path, filepath.Join(path, "spectrum.csv"))
-		}
-		in = f
+	if path == "-" {
+		return io.ReadAll(io.LimitReader(os.Stdin, spectrum.MaxFileBytes+1))
 	}
-	data, err := io.ReadAll(io.LimitReader(in, spectrum.MaxFileBytes+1))
+	data, err := inputfile.ReadPath(path, spectrum.MaxFileBytes)
 	if err != nil {
-		return nil, fmt.Errorf("read spectrum %s: %w", path, err)
+		return nil, fmt.Errorf("read spectrum %s: %s; give a file, or - for standard input", path,
+			inputfile.Reason(err))
 	}
 	return data, nil
 }

@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 
 	"lampwright/internal/atomicfile"
+	"lampwright/internal/inputfile"
 )
 
 // cacheDir is the folder of unit responses inside a project folder. It may be deleted at any time.
@@ -13,13 +14,16 @@ const cacheDir = ".lampwright-cache"
 // maxCached is the maximum number of files of each kind in a cache folder; beyond it all are deleted.
 const maxCached = 64
 
+// maxCachedBytes is the maximum size of one file of a cache folder.
+const maxCachedBytes = 256 << 20
+
 // fileStore stores unit responses as files. Read and write errors are ignored: the responses are then computed again.
 type fileStore struct{ dir string }
 
 // Get returns the file of a key.
 func (s fileStore) Get(key string) ([]byte, bool) {
-	data, err := os.ReadFile(filepath.Join(s.dir, key))
-	return data, err == nil
+	data, err := inputfile.ReadPath(filepath.Join(s.dir, key), maxCachedBytes)
+	return data, err == nil && len(data) <= maxCachedBytes
 }
 
 // Put writes the file of a key.

@@ -32,9 +32,31 @@ const (
 	green  style = "32"
 )
 
+// output is the standard output. It keeps the first error, so that a command whose output is not complete cannot end
+// as if it were: on a full disk, or closed.
+type output struct {
+	w   io.Writer
+	err error
+}
+
+// Write writes until an error occurs.
+func (o *output) Write(p []byte) (int, error) {
+	if o.err != nil {
+		return 0, o.err
+	}
+	n, err := o.w.Write(p)
+	o.err = err
+	return n, err
+}
+
 // newRun returns the environment of a command that prints to out and errOut.
-func newRun(out, errOut io.Writer) *run {
-	return &run{out: out, err: errOut, width: widthOf(out), colour: isTerminal(out) && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"}
+func newRun(out *output, errOut io.Writer) *run {
+	w := out.w
+	return &run{
+		out: out, err: errOut, width: widthOf(w),
+		colour: isTerminal(w) && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb",
+		drawn:  isTerminal(errOut) && !isPipe(w),
+	}
 }
 
 func isTerminal(w io.Writer) bool {

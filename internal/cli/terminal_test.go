@@ -65,7 +65,7 @@ func TestCommandIsQuoted(t *testing.T) {
 // printed returns the lines of a table.
 func printed(columns int, head []string, rows ...[]string) []string {
 	var b bytes.Buffer
-	r := newRun(&b, &b)
+	r := newRun(&output{w: &b}, &b)
 	r.width = columns
 	t := r.table(head...)
 	for _, row := range rows {
@@ -138,15 +138,15 @@ func TestTableFits(t *testing.T) {
 func TestWidthAndColour(t *testing.T) {
 	var b bytes.Buffer
 	t.Setenv("COLUMNS", "")
-	if r := newRun(&b, &b); r.width != 100 || r.colour || r.paint(red, "x") != "x" {
+	if r := newRun(&output{w: &b}, &b); r.width != 100 || r.colour || r.paint(red, "x") != "x" {
 		t.Errorf("a pipe has %d columns, colour %v; want 100 without colour", r.width, r.colour)
 	}
 	t.Setenv("COLUMNS", "72")
-	if r := newRun(&b, &b); r.width != 72 {
+	if r := newRun(&output{w: &b}, &b); r.width != 72 {
 		t.Errorf("COLUMNS=72 gives %d columns", r.width)
 	}
 	t.Setenv("COLUMNS", "5")
-	if r := newRun(&b, &b); r.width != minWidth {
+	if r := newRun(&output{w: &b}, &b); r.width != minWidth {
 		t.Errorf("COLUMNS=5 gives %d columns, want %d", r.width, minWidth)
 	}
 	if r := (&run{colour: true}); r.paint(red, "x") != "\x1b[1;31mx\x1b[0m" {

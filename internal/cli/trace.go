@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -29,7 +30,10 @@ func (c *traceCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	t, err := study.TraceLight(r.ctx, result, study.TraceOptions{GlassInterior: c.GlassInterior, RelErr: c.StdError / 100, MaxPaths: c.MaxRays, Seed: c.Seed, Progress: r.progress("ray bundles")})
+	t, err := study.TraceLight(r.ctx, result, study.TraceOptions{
+		GlassInterior: c.GlassInterior, RelErr: c.StdError / 100, MaxPaths: c.MaxRays, Seed: c.Seed,
+		Progress: r.partialProgress("ray bundles"),
+	})
 	r.clearProgress()
 	if err != nil {
 		return err
@@ -207,8 +211,8 @@ func ledgerTable(r *run, t *study.TracedLight, of func(*study.EnergyBalance) []s
 func (r *run) tracedTables(result *figure.Evaluation) ([]report.Table, error) {
 	t, err := study.TraceLight(r.ctx, result, study.TraceOptions{Progress: r.progress("ray bundles")})
 	r.clearProgress()
-	if err != nil {
-		return nil, err
+	if err = errors.Join(err, r.ctx.Err()); err != nil {
+		return nil, err // a report of a trace that was stopped would not say so
 	}
 	var out []report.Table
 	if len(t.Depth) > 0 {

@@ -2,11 +2,10 @@ package cli
 
 import (
 	"fmt"
-	"io"
-	"os"
 	"strconv"
 
 	"lampwright/internal/casefile"
+	"lampwright/internal/inputfile"
 	"lampwright/internal/verify"
 )
 
@@ -17,14 +16,9 @@ type verifyCmd struct {
 
 // runCase computes a case of heat in a board, of light in a tank or of a topic.
 func runCase(r *run, path string) error {
-	f, err := os.Open(path)
+	data, err := inputfile.ReadPath(path, casefile.MaxBytes)
 	if err != nil {
-		return fmt.Errorf("open case: %w", err)
-	}
-	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, casefile.MaxBytes+1))
-	if err != nil {
-		return fmt.Errorf("read case %s: %w", path, err)
+		return fmt.Errorf("read case %s: %s", path, inputfile.Reason(err))
 	}
 	out, err := casefile.Run(r.ctx, path, data)
 	if err != nil {
@@ -44,7 +38,7 @@ func (c *verifyCmd) Run(r *run) error {
 	if c.Case != "" {
 		return runCase(r, c.Case)
 	}
-	outcomes, err := verify.Run()
+	outcomes, err := verify.Run(r.ctx)
 	if err != nil {
 		return err
 	}

@@ -2,7 +2,6 @@ package project
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"regexp"
 	"slices"
@@ -577,9 +576,4 @@ func (s *Sensor) problems() (out []complaint) {
 		}
 	}
 	return out
-}
-
-// readAtMost reads up to limit bytes.
-func readAtMost(r io.Reader, limit int64) ([]byte, error) {
-	return io.ReadAll(io.LimitReader(r, limit))
 }

@@ -1,10 +1,13 @@
 package project
 
 import (
+	"errors"
 	"fmt"
+	"io/fs"
 	"path"
 	"strings"
 
+	"lampwright/internal/inputfile"
 	"lampwright/internal/source"
 )
 
@@ -36,18 +39,13 @@ func (r FileRef) read(a *adder) (data []byte, ok bool) {
 		)
 		return nil, false
 	}
-	file, err := a.fsys.Open(r.path(a))
+	data, err := inputfile.Read(a.fsys, r.path(a), r.MaxBytes)
 	if err != nil {
-		r.report(a, "it must be in the folder of this parts file", ": %s", reason(err))
-		return nil, false
-	}
-	defer file.Close()
-	if info, err := file.Stat(); err != nil || !info.Mode().IsRegular() {
-		r.report(a, "", " is not a file")
-		return nil, false
-	}
-	if data, err = readAtMost(file, r.MaxBytes+1); err != nil {
-		r.report(a, "", ": %s", reason(err))
+		hint := ""
+		if errors.Is(err, fs.ErrNotExist) {
+			hint = "it must be in the folder of this parts file"
+		}
+		r.report(a, hint, ": %s", inputfile.Reason(err))
 		return nil, false
 	}
 	return data, true

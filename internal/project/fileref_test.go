@@ -22,7 +22,7 @@ func TestFileRef(t *testing.T) {
 		{"/etc/passwd", "", "is not the name of a file"},
 		{`c:\a.csv`, "", "is not the name of a file"},
 		{".a.csv", "", "is not the name of a file"},
-		{"sub", "", "is not a file"},
+		{"sub", "", "this is a folder"},
 		{"none.csv", "", "file does not exist"},
 	} {
 		a := &adder{file: text, fsys: fsys, dir: "parts"}

@@ -7,16 +7,16 @@ import (
 	"maps"
 	"path"
 	"sort"
-	"strings"
 
+	"lampwright/internal/inputfile"
 	"lampwright/internal/source"
 )
 
 // MaxFiles bounds the parts files of one project, so that a wrong folder is refused rather than read.
 const MaxFiles = 200
 
-// maxFileBytes is one byte over what source reads, so that source can say that a file is too large.
-const maxFileBytes = 1<<20 + 1
+// maxFileBytes is what source reads of a file.
+const maxFileBytes = 1 << 20
 
 // Set is the parts of one kind.
 type Set[T any] struct {
@@ -107,7 +107,7 @@ func unreadableParts(fsys fs.FS) (source.Problem, bool) {
 	case errors.Is(err, fs.ErrNotExist) && errors.Is(lstatErr, fs.ErrNotExist):
 		return source.Problem{}, false // no own parts
 	case lstatErr == nil && info.Mode()&fs.ModeSymlink != 0:
-		return fileProblem("parts", "cannot follow the link to the folder of the project's own parts: "+reason(err),
+		return fileProblem("parts", "cannot follow the link to the folder of the project's own parts: "+inputfile.Reason(err),
 			"replace the link by a folder, or remove it"), true
 	case lstatErr == nil && !info.IsDir():
 		return fileProblem("parts", "this is not a folder, so the project's own parts cannot be read",
@@ -116,7 +116,7 @@ func unreadableParts(fsys fs.FS) (source.Problem, bool) {
 		return fileProblem("parts", "permission to read the folder of the project's own parts is denied",
 			"allow it, such as with chmod u+rx"), true
 	}
-	return fileProblem("parts", "cannot read the folder of the project's own parts: "+reason(err),
+	return fileProblem("parts", "cannot read the folder of the project's own parts: "+inputfile.Reason(err),
 		"make it readable, or remove it to use built-in parts only"), true
 }
 
@@ -194,29 +194,11 @@ func fileProblem(name, msg, hint string) source.Problem {
 	return source.Problem{At: source.Pos{File: name}, Msg: msg, Hint: hint}
 }
 
-// readFile reads a file of at most a megabyte.
+// readFile reads a file of at most a megabyte, and a byte of a larger one, so that source reports the limit.
 func readFile(fsys fs.FS, name string) ([]byte, source.Problems) {
-	f, err := fsys.Open(name)
+	data, err := inputfile.Read(fsys, name, maxFileBytes)
 	if err != nil {
-		return nil, source.Problems{fileProblem(name, "cannot open the file: "+reason(err), "")}
-	}
-	defer f.Close()
-	info, err := f.Stat()
-	if err != nil || info.IsDir() {
-		return nil, source.Problems{fileProblem(name, "this is not a file", "")}
-	}
-	data, err := readAtMost(f, maxFileBytes)
-	if err != nil {
-		return nil, source.Problems{fileProblem(name, "cannot read the file: "+reason(err), "")}
+		return nil, source.Problems{fileProblem(name, "cannot read the file: "+inputfile.Reason(err), "")}
 	}
 	return data, nil
-}
-
-// reason is the cause of a file error without the path, which the problem names already.
-func reason(err error) string {
-	text := err.Error()
-	if i := strings.LastIndex(text, ": "); i >= 0 {
-		return text[i+2:]
-	}
-	return text
 }

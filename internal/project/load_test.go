@@ -1068,11 +1068,11 @@ func TestShelf(t *testing.T) {
 func TestFiles(t *testing.T) {
 	_, problems := Load(fstest.MapFS{}, DesignFile, partslib.Files())
 	if len(problems) != 1 || problems[0].At.String() != DesignFile ||
-		!strings.Contains(problems[0].Msg, "cannot open the file: file does not exist") {
+		!strings.Contains(problems[0].Msg, "cannot read the file: file does not exist") {
 		t.Errorf("no file: %s", problems.Error())
 	}
 	_, problems = Load(fstest.MapFS{DesignFile + "/x": {}}, DesignFile, partslib.Files())
-	if len(problems) != 1 || !strings.Contains(problems[0].Msg, "this is not a file") {
+	if len(problems) != 1 || !strings.Contains(problems[0].Msg, "this is a folder, not a regular file") {
 		t.Errorf("a folder: %s", problems.Error())
 	}
 	many := fstest.MapFS{DesignFile: {Data: []byte(goodLamp)}}

@@ -280,3 +280,17 @@ func TestMarginText(t *testing.T) {
 		}
 	}
 }
+
+// TestStopped: a review whose context has ended puts nothing more into words, since searching for fixes takes time.
+func TestStopped(t *testing.T) {
+	r := lampVariant{}.with(current("1.3 A")).review(t)
+	ctx, cancel := context.WithCancel(t.Context())
+	judged := Judge(ctx, r.Evaluation)
+	cancel()
+	if list := judged.Findings(); len(list) > 0 {
+		t.Errorf("a review that was stopped has %d findings", len(list))
+	}
+	if list := Judge(ctx, r.Evaluation).Margins(); len(list) > 0 {
+		t.Errorf("a review that was stopped before it began has %d margins", len(list))
+	}
+}

@@ -20,8 +20,8 @@ import (
 	"lampwright/internal/study"
 )
 
-// Review runs every rule and returns its findings, worst first. Where ctx ends, it stops searching for hanging
-// heights that fix a finding, which takes most of the time; the findings then lack these fixes.
+// Review runs every rule and returns its findings, worst first. Where ctx ends, it stops: the findings are then not
+// complete, and a caller that sees the error of ctx discards them.
 func Review(ctx context.Context, r *figure.Evaluation) []finding.Finding {
 	return Judge(ctx, r).Findings()
 }
@@ -52,6 +52,9 @@ func (a *Judged) Margins() []Margin {
 func (a *Judged) Findings() []finding.Finding {
 	out := make([]finding.Finding, 0, len(a.judgements))
 	for i, m := range a.Margins() {
+		if a.v.ctx.Err() != nil {
+			break
+		}
 		out = append(out, a.v.finding(&a.judgements[i], m))
 	}
 	finding.Sort(out)
@@ -60,7 +63,7 @@ func (a *Judged) Findings() []finding.Finding {
 
 // reviewer is what the rules look at.
 type reviewer struct {
-	ctx context.Context // ends searches for fixes
+	ctx context.Context // ends the review
 	r   *figure.Evaluation
 	l   *lamp.Lamp
 	d   *project.Design
@@ -79,6 +82,9 @@ func newReviewer(ctx context.Context, r *figure.Evaluation) *reviewer {
 // judge evaluates the rules in their order and gathers equal judgements over channels.
 func (v *reviewer) judge() (out []Judgement) {
 	for _, rule := range rules {
+		if v.ctx.Err() != nil {
+			break
+		}
 		if rule.Needs != nil && v.runsAway(rule.Needs(v)) {
 			v.withheld = append(v.withheld, rule.Name)
 			continue

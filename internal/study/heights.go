@@ -148,8 +148,12 @@ func (q *fastLight) at(ctx context.Context, heightM float64) (HeightSample, erro
 	return p, err
 }
 
+// maxSearchM bounds the hanging heights that are searched [m]: a lamp of some hundred watts lights no room from higher,
+// and steps of 5 mm up to any height that a file may state would never end. Rule of thumb (no source).
+const maxSearchM = 20
+
 // heightSpan returns the range of the search: from just above the rim, or 50 mm, to a metre, or twice the present
-// height.
+// height up to 20 m.
 func heightSpan(l *lamp.Lamp) (lo, hi float64) {
 	p := &l.Design.Installation
 	lo = 0.05
@@ -157,7 +161,7 @@ func heightSpan(l *lamp.Lamp) (lo, hi float64) {
 		lo = math.Max(lo, p.Inside.Height.SI-math.Max(p.Water.SI, p.Substrate.SI)+0.01)
 	}
 	lo += l.DropM()
-	return lo, math.Max(1, 2*p.Hanging.SI)
+	return lo, math.Max(lo, math.Min(math.Max(1, 2*p.Hanging.SI), maxSearchM))
 }
 
 // Heights searches hanging heights for one evaluated lamp; its coarse samples are computed once. The methods may be
@@ -173,7 +177,8 @@ type Heights struct {
 func NewHeights(e *figure.Evaluation) *Heights { return &Heights{e: e} }
 
 // For returns the hanging height nearest to the present one at which a requirement is met with a small margin [m], to 5
-// mm; it is false where none is found between the rim and 1 m, or twice the present height, and for a preview.
+// mm; it is false where none is found between the rim and 1 m, or twice the present height up to 20 m, and for a
+// preview.
 //
 // Nine heights are computed on coarse cells and interpolated linearly; the height found is verified on the cells of the
 // figures.

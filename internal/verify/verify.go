@@ -8,6 +8,7 @@
 package verify
 
 import (
+	"context"
 	"embed"
 	"fmt"
 	"io/fs"
@@ -63,8 +64,8 @@ func fields() []field {
 }
 
 // Run computes every row, in the order of the tables. It returns an error only where a table and its functions do
-// not fit together, which is a mistake of ours and not of the user.
-func Run() ([]Outcome, error) {
+// not fit together, which is a mistake of ours and not of the user, and where ctx ends.
+func Run(ctx context.Context) ([]Outcome, error) {
 	var out []Outcome
 	for _, f := range fields() {
 		rows, err := readRows(data, f.name)
@@ -78,6 +79,9 @@ func Run() ([]Outcome, error) {
 			compute, ok := f.checks[r.ID]
 			if !ok {
 				return nil, fmt.Errorf("check table %q: row %q has no function", f.name, r.ID)
+			}
+			if err := ctx.Err(); err != nil {
+				return nil, err
 			}
 			out = append(out, judge(r, compute))
 		}

@@ -1,10 +1,14 @@
 package verify
 
-import "testing"
+import (
+	"context"
+	"errors"
+	"testing"
+)
 
 // TestEveryRowPasses runs what `lampwright verify` runs.
 func TestEveryRowPasses(t *testing.T) {
-	outcomes, err := Run()
+	outcomes, err := Run(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -40,5 +44,14 @@ func TestToleranceReadsBothForms(t *testing.T) {
 		if (err != nil) != tt.shouldFail || got != tt.tol {
 			t.Errorf("tolerance(%q, %g) = %g, %v; want %g", tt.text, tt.want, got, err, tt.tol)
 		}
+	}
+}
+
+// TestStopped ends where the context does, so that an interrupted table is not taken for one that passed.
+func TestStopped(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	if out, err := Run(ctx); !errors.Is(err, context.Canceled) || len(out) > 0 {
+		t.Errorf("a table that was stopped: %d rows, %v", len(out), err)
 	}
 }

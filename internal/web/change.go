@@ -392,7 +392,7 @@ func (w *workspace) keep(name string, text []byte) {
 func (w *workspace) snapshotNames() []string { return w.snapshotsIn(snapshotDir) }
 
 func (w *workspace) snapshotsIn(dir string) []string {
-	entries, err := fs.ReadDir(w.root.FS(), dir)
+	entries, err := fs.ReadDir(w.folder, dir)
 	if err != nil {
 		return nil
 	}
@@ -410,7 +410,7 @@ func (w *workspace) snapshotsIn(dir string) []string {
 func (w *workspace) snapshot(name string) ([]byte, error) {
 	for _, n := range w.snapshotNames() {
 		if n == name {
-			return w.root.ReadFile(snapshotDir + "/" + n)
+			return readText(w.folder, snapshotDir+"/"+n)
 		}
 	}
 	return nil, fmt.Errorf("there is no snapshot %q", name)

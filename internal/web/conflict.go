@@ -95,7 +95,7 @@ func (w *workspace) clean() {
 	}
 	defer unlock()
 	for _, dir := range []string{".", "parts", cacheDir, snapshotDir, snapshotDir + "/parts"} {
-		entries, err := fs.ReadDir(w.root.FS(), dir)
+		entries, err := fs.ReadDir(w.folder, dir)
 		if err != nil {
 			continue
 		}
@@ -116,8 +116,8 @@ func (w *workspace) cleanOne(dir string, e fs.DirEntry, of string, whole bool) {
 		if of != w.name && (dir == "." || path.Ext(of) != ".yaml") {
 			return
 		}
-		if now, err := readText(w.root.FS(), of); whole && err == nil {
-			if text, err := readText(w.root.FS(), name); err == nil && string(text) != string(now) {
+		if now, err := readText(w.folder, of); whole && err == nil {
+			if text, err := readText(w.folder, name); err == nil && string(text) != string(now) {
 				w.keep(of, text)
 			}
 		}

@@ -193,7 +193,7 @@ func (s *Server) differences(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	list := differencesOf(source.Differ(a, "", b, ""))
-	list = append(list, partDiffers(a, b, partsOf(v.own), partsOf(overlay{k.root.FS(), changed}), k.o.Library)...)
+	list = append(list, partDiffers(a, b, partsOf(v.own), partsOf(overlay{k.folder, changed}), k.o.Library)...)
 	answer(w, http.StatusOK, list)
 }
 

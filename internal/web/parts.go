@@ -328,7 +328,7 @@ func (s *Server) file(w http.ResponseWriter, r *http.Request) {
 		v := saved{Name: n}
 		v.When, _ = stampOf(n)
 		if n == before {
-			data, err := k.root.ReadFile(dir + "/" + n)
+			data, err := readText(k.folder, dir+"/"+n)
 			if err != nil {
 				s.fail(w, err)
 				return

@@ -2,7 +2,6 @@ package web
 
 import (
 	"fmt"
-	"io"
 	"io/fs"
 	"net/http"
 	"path"
@@ -10,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"lampwright/internal/inputfile"
 	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
@@ -75,7 +75,7 @@ func stampOf(name string) (string, bool) {
 // designsHere returns the design files of the folder besides the one that is open: *.yaml in it, and lamp.yaml in the
 // folders within it. Links, and what begins with a dot, are passed over.
 func (w *workspace) designsHere() []string {
-	fsys := w.root.FS()
+	fsys := w.folder
 	entries, err := fs.ReadDir(fsys, ".")
 	if err != nil {
 		return nil
@@ -109,12 +109,7 @@ var designKey = regexp.MustCompile(`(?m)^lampwright\s*:`)
 
 // isDesign reports whether a file says at its beginning that it is a design.
 func isDesign(fsys fs.FS, name string) bool {
-	f, err := fsys.Open(name)
-	if err != nil {
-		return false
-	}
-	defer f.Close()
-	head, err := io.ReadAll(io.LimitReader(f, 16<<10))
+	head, err := inputfile.Read(fsys, name, 16<<10)
 	return err == nil && designKey.Match(head)
 }
 
@@ -135,7 +130,7 @@ func (w *workspace) opened(id string) (v openVersion, err error) {
 		return v, fmt.Errorf("there is no version %q to compare with", id)
 	}
 	kind, rest, _ := strings.Cut(id, "/")
-	v = openVersion{name: w.name, own: w.root.FS()}
+	v = openVersion{name: w.name, own: w.folder}
 	switch kind {
 	case "snapshot":
 		v.text, err = w.snapshot(rest)
@@ -166,15 +161,7 @@ func (w *workspace) opened(id string) (v openVersion, err error) {
 
 // readText reads a design file of a folder.
 func readText(fsys fs.FS, name string) ([]byte, error) {
-	f, err := fsys.Open(name)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	if info, err := f.Stat(); err != nil || !info.Mode().IsRegular() {
-		return nil, fmt.Errorf("%s is not a file", name)
-	}
-	return io.ReadAll(io.LimitReader(f, maxText))
+	return inputfile.Read(fsys, name, maxText-1)
 }
 
 func (s *Server) versions(w http.ResponseWriter, r *http.Request) {

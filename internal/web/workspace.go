@@ -18,6 +18,7 @@ import (
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/finding"
+	"lampwright/internal/inputfile"
 	"lampwright/internal/project"
 	"lampwright/internal/review"
 	"lampwright/internal/source"
@@ -39,6 +40,7 @@ type workspace struct {
 	o       Options
 	name    string
 	root    *os.Root
+	folder  fs.FS // the regular files of root
 	hub     hub
 	memory  store.Memory
 	library *project.Library // the built-in one
@@ -102,7 +104,8 @@ func openWorkspace(o Options) (*workspace, error) {
 		return nil, fmt.Errorf("open the project folder: %w", err)
 	}
 	w := &workspace{
-		o: o, name: o.File, root: root, memory: store.Memory{Store: o.Store}, busy: o.Busy,
+		o: o, name: o.File, root: root, folder: inputfile.Root(root),
+		memory: store.Memory{Store: o.Store}, busy: o.Busy,
 		kept: map[string]time.Time{},
 	}
 	if w.name == "" {
@@ -156,7 +159,7 @@ type ownLibrary struct {
 func (w *workspace) libraryWith(changed texts) (*project.Library, source.Problems) {
 	for name := range changed {
 		if name != w.name {
-			return w.library.With(overlay{w.root.FS(), changed})
+			return w.library.With(overlay{w.folder, changed})
 		}
 	}
 	w.mine.mu.Lock()
@@ -165,7 +168,7 @@ func (w *workspace) libraryWith(changed texts) (*project.Library, source.Problem
 	if w.mine.library != nil && w.mine.stamp == stamp {
 		return w.mine.library, nil
 	}
-	library, problems := w.library.With(w.root.FS())
+	library, problems := w.library.With(w.folder)
 	if w.mine.library = nil; len(problems) == 0 {
 		w.mine.stamp, w.mine.library = stamp, library
 	}
@@ -257,7 +260,7 @@ func (w *workspace) stamp() string {
 
 // partsStamp looks at every file in parts/: parts name files of spectra and patterns beside them.
 func (w *workspace) partsStamp() string {
-	names, err := fs.Glob(w.root.FS(), "parts/*")
+	names, err := fs.Glob(w.folder, "parts/*")
 	if err != nil {
 		return ""
 	}
@@ -274,7 +277,7 @@ func (w *workspace) partsStamp() string {
 }
 
 // read returns the design file as it is on the disk. It is opened within the folder: a link that leads out is refused.
-func (w *workspace) read() ([]byte, error) { return readText(w.root.FS(), w.name) }
+func (w *workspace) read() ([]byte, error) { return readText(w.folder, w.name) }
 
 // maxOwn bounds the bytes of parts files that are kept in memory to be edited; a file beyond it is read by project,
 // and not edited.
@@ -282,13 +285,13 @@ const maxOwn = 16 << 20
 
 // readOwn returns the project's own parts files.
 func (w *workspace) readOwn() map[string][]byte {
-	names, err := fs.Glob(w.root.FS(), "parts/*.yaml")
+	names, err := fs.Glob(w.folder, "parts/*.yaml")
 	if err != nil || len(names) > project.MaxFiles {
 		return nil
 	}
 	out, size := map[string][]byte{}, 0
 	for _, n := range names {
-		data, err := readText(w.root.FS(), n)
+		data, err := readText(w.folder, n)
 		if size += len(data); err == nil && len(data) < maxText && size <= maxOwn {
 			out[n] = data
 		}
