@@ -39,7 +39,7 @@ func TestPartsFolderUnreadable(t *testing.T) {
 		}, "parts: this is not a folder, so the project's own parts cannot be read; move its content"},
 		{
 			"link to itself", link("parts"),
-			"parts: cannot follow the link to the folder of the project's own parts: too many",
+			"parts: cannot follow the link to the folder of the project's own parts: its links",
 		},
 		{
 			"link to nothing", link("nowhere"),
