@@ -237,7 +237,7 @@ func (m *Memory) load(key string, to any) bool {
 	if !ok {
 		return false
 	}
-	body, ok := unseal(data)
+	body, ok := unseal(key, data)
 	return ok && gob.NewDecoder(bytes.NewReader(body)).Decode(to) == nil
 }
 
@@ -248,7 +248,7 @@ func (m *Memory) save(key string, value any) {
 	}
 	var buf bytes.Buffer
 	if gob.NewEncoder(&buf).Encode(value) == nil {
-		m.Store.Put(key, Seal(buf.Bytes()))
+		m.Store.Put(key, Seal(key, buf.Bytes()))
 	}
 }
 
@@ -266,18 +266,30 @@ func fits(u *engine.UnitLight, emitters int) bool {
 	return true
 }
 
-// Seal prefixes data with a checksum, so that a truncated or changed file is computed again.
-func Seal(data []byte) []byte {
-	sum := sha256.Sum256(data)
+// formatVersion is part of the checksum: raise it when the types that are stored change.
+const formatVersion = 2
+
+// Seal prefixes data with a checksum of format version, key and data: a file that is truncated, changed, of another
+// version, or stored under the name of another one, is computed again.
+func Seal(key string, data []byte) []byte {
+	sum := checksum(formatVersion, key, data)
 	return append(sum[:], data...)
 }
 
+func checksum(version int, key string, data []byte) (sum [sha256.Size]byte) {
+	h := sha256.New()
+	fmt.Fprintf(h, "lampwright unit responses %d\n%q\n", version, key)
+	h.Write(data)
+	h.Sum(sum[:0])
+	return sum
+}
+
 // unseal returns the data behind its checksum, and whether the two agree.
-func unseal(sealed []byte) (data []byte, ok bool) {
+func unseal(key string, sealed []byte) (data []byte, ok bool) {
 	if len(sealed) < sha256.Size {
 		return nil, false
 	}
 	data = sealed[sha256.Size:]
-	sum := sha256.Sum256(data)
+	sum := checksum(formatVersion, key, data)
 	return data, bytes.Equal(sum[:], sealed[:sha256.Size])
 }

@@ -59,10 +59,46 @@ func TestStore(t *testing.T) {
 		t.Error("with spoilt data the result differs")
 	}
 	for k := range kept.Data {
-		kept.Data[k] = store.Seal([]byte("sealed, and yet no unit responses"))
+		kept.Data[k] = store.Seal(k, []byte("sealed, and yet no unit responses"))
 	}
 	if text() != solved {
 		t.Error("with other people's data the result differs")
+	}
+}
+
+// TestStoreNames wants a file that lies under the name of another one solved again: heat and light of a lamp that has
+// another board and another tank, with as many emitters.
+func TestStoreNames(t *testing.T) {
+	text := func(kept *lamptest.Memory, other bool) string {
+		lamp := lamptest.OneDie
+		if other {
+			lamp = strings.Replace(lamp, "length: 20 mm, width: 20 mm", "length: 30 mm, width: 20 mm", 1)
+			lamp = strings.Replace(lamp, "hanging_height: 300 mm", "hanging_height: 250 mm", 1)
+		}
+		o := engine.Options{Samples: -1, CellM: 0.05, Solver: &store.Memory{Store: kept}}
+		out, err := json.Marshal(lamptest.EvaluateProject(t, lamptest.Load(t, lamp, lamptest.OneDieParts), o))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(out)
+	}
+	one, other := &lamptest.Memory{Data: map[string][]byte{}}, &lamptest.Memory{Data: map[string][]byte{}}
+	text(one, false)
+	want := text(other, true)
+	exchanged := 0
+	for k := range other.Data {
+		for from, data := range one.Data {
+			if from != k && from[:5] == k[:5] {
+				other.Data[k] = data
+				exchanged++
+			}
+		}
+	}
+	if exchanged != 2 {
+		t.Fatalf("%d files were exchanged, want one of heat and one of light", exchanged)
+	}
+	if text(other, true) != want {
+		t.Error("files under the names of others were believed")
 	}
 }
 
