@@ -68,6 +68,7 @@ type commands struct {
 // run is the environment of a command.
 type run struct {
 	ctx    context.Context
+	args   []string
 	out    *output
 	err    io.Writer
 	width  int  // columns for tables
@@ -91,7 +92,7 @@ func Main(args []string, out, errOut io.Writer) int {
 	r.ctx = ctx
 	status := r.main(args)
 	if kept.err != nil {
-		fmt.Fprintf(errOut, "lampwright: the output is not complete: write: %s\n", inputfile.Reason(kept.err))
+		fmt.Fprintf(r.err, "lampwright: the output is not complete: write: %s\n", inputfile.Reason(kept.err))
 		return statusBad
 	}
 	return status
@@ -99,6 +100,7 @@ func Main(args []string, out, errOut io.Writer) int {
 
 // main parses the arguments, runs the command and returns the exit status.
 func (r *run) main(args []string) int {
+	r.args = args
 	var c commands
 	exited := -1
 	parser, err := kong.New(&c,
@@ -154,7 +156,7 @@ func (r *run) status(err error) int {
 		fmt.Fprintln(r.err, "lampwright: stopped before it was complete")
 	case r.out.err != nil: // Main reports it
 	default:
-		fmt.Fprintf(r.err, "lampwright: %v\n", err)
+		fmt.Fprintf(r.err, "lampwright: %s\n", errorText(err, r.args))
 	}
 	return statusBad
 }

@@ -64,7 +64,7 @@ func TestHostileFiles(t *testing.T) {
 // TestHostileCache makes the cache folder's files named pipes: the lamp is computed.
 func TestHostileCache(t *testing.T) {
 	dir := demoFolder(t, "propagation-bench")
-	store := fileStore{filepath.Join(dir, cacheDir)}
+	store := fileStore{dir: filepath.Join(dir, cacheDir)}
 	if err := os.MkdirAll(store.dir, 0o755); err != nil {
 		t.Fatal(err)
 	}

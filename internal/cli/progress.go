@@ -23,7 +23,7 @@ func (r *run) reporter(what, stop string) func(done, total int) {
 		return nil
 	}
 	return func(done, total int) {
-		fmt.Fprintf(r.err, "\r%d of %d %s; %s ", done, total, what, stop)
+		fmt.Fprintf(raw(r.err), "\r%d of %d %s; %s ", done, total, what, stop)
 	}
 }
 
@@ -39,7 +39,7 @@ func isPipe(w io.Writer) bool {
 // clearProgress clears the progress line.
 func (r *run) clearProgress() {
 	if r.drawn {
-		fmt.Fprint(r.err, "\r\033[K")
+		fmt.Fprint(raw(r.err), "\r\033[K")
 	}
 }
 

@@ -17,6 +17,7 @@ import (
 	"lampwright/internal/plant"
 	"lampwright/internal/quantity"
 	"lampwright/internal/report"
+	"lampwright/internal/source"
 	"lampwright/internal/spectrum"
 )
 
@@ -98,6 +99,7 @@ func (c *spectrumCmd) Run(r *run) error {
 	}
 	all := []spectrumFigures{}
 	for _, n := range named {
+		n.Name = source.Visible(n.Name) // a name in XML may contain line ends
 		all = append(all, figuresOf(n))
 	}
 	if err := c.draw(all); err != nil {

@@ -52,10 +52,11 @@ func (o *output) Write(p []byte) (int, error) {
 // newRun returns the environment of a command that prints to out and errOut.
 func newRun(out *output, errOut io.Writer) *run {
 	w := out.w
+	colour := isTerminal(w) && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
+	out.w = &visibleWriter{w: w, styles: colour}
 	return &run{
-		out: out, err: errOut, width: widthOf(w),
-		colour: isTerminal(w) && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb",
-		drawn:  isTerminal(errOut) && !isPipe(w),
+		out: out, err: &visibleWriter{w: errOut, styles: colour}, width: widthOf(w), colour: colour,
+		drawn: isTerminal(errOut) && !isPipe(w),
 	}
 }
 

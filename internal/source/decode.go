@@ -239,7 +239,7 @@ func (d *decoder) word(n *node, path, due string) (string, bool) {
 	case n.null:
 		d.add(n, path, label(path)+" has no value", "")
 	default:
-		return n.text, true
+		return Visible(strings.TrimRight(n.text, "\n")), true
 	}
 	return "", false
 }

@@ -116,11 +116,11 @@ type Problem struct {
 func (p Problem) Error() string {
 	var b strings.Builder
 	if p.At.File != "" || p.At.Line > 0 {
-		b.WriteString(p.At.String() + ": ")
+		b.WriteString(Visible(p.At.String()) + ": ")
 	}
-	b.WriteString(p.Msg)
+	b.WriteString(Visible(p.Msg))
 	if p.Hint != "" {
-		b.WriteString("; " + p.Hint)
+		b.WriteString("; " + Visible(p.Hint))
 	}
 	if p.At.Line <= 0 || p.At.Col <= 0 || strings.TrimSpace(p.Line) == "" {
 		return b.String()
