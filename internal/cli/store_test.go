@@ -8,8 +8,8 @@ import (
 	"time"
 )
 
-// TestCacheBytes wants the cache bounded by its bytes: the file that was not used for the longest time is deleted first,
-// and snapshots stay.
+// TestCacheBytes wants the cache bounded by its bytes: the file that was not used for the longest time is deleted
+// first, and snapshots stay.
 func TestCacheBytes(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), cacheDir)
 	s := fileStore{dir, 1000}

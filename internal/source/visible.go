@@ -47,8 +47,8 @@ func Quoted(r rune) string {
 	return fmt.Sprintf(`\u%04x`, r)
 }
 
-// Invisible reports control characters (Unicode Cc), line and paragraph separators, and the characters with the property
-// Bidi_Control.
+// Invisible reports control characters (Unicode Cc), line and paragraph separators, and the characters with the
+// property Bidi_Control.
 func Invisible(r rune) bool {
 	return unicode.IsControl(r) || r == '\u2028' || r == '\u2029' || unicode.Is(unicode.Bidi_Control, r)
 }
