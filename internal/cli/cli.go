@@ -201,14 +201,20 @@ func (r *run) load(path string) (*project.Project, error) {
 	return p, nil
 }
 
-// problems prints the problems of a project with their places, and returns errShown.
+// maxShown is the number of problems that are printed; the others are counted.
+const maxShown = 20
+
+// problems prints the first problems of a project with their places and counts the others, and returns errShown.
 func (r *run) problems(list source.Problems, path string) error {
 	list.Sort()
-	for _, one := range list {
+	for _, one := range list[:min(len(list), maxShown)] {
 		one.At.File = inFolder(path, one.At.File)
 		fmt.Fprintln(r.err, one.Error())
 	}
-	if n := len(list); n > 1 {
+	switch n := len(list); {
+	case n > maxShown:
+		fmt.Fprintf(r.err, "%d problems; the first %d are shown\n", n, maxShown)
+	case n > 1:
 		fmt.Fprintf(r.err, "%d problems\n", n)
 	}
 	return errShown

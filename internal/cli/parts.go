@@ -26,9 +26,7 @@ type partsCmd struct {
 func (c *partsCmd) Run(r *run) error {
 	s, problems := project.LoadLibrary(inputfile.Folder(c.Dir), partslib.Files())
 	if len(problems) > 0 {
-		problems.Sort()
-		fmt.Fprintln(r.err, problems.Error())
-		return errShown
+		return r.problems(problems, c.Dir)
 	}
 	if c.Check {
 		return c.check(r, s)

@@ -59,12 +59,12 @@ func (c *checker) aims(d *Design) {
 				c.add(u.Splay.At, "keep one of them", "tilt and splay both say where the emitters look")
 			case u.Splay.Set && u.Azimuth.Set:
 				c.add(u.Azimuth.At, "leave it out", "splayed emitters look away from the centre of the board each")
-			case u.Azimuth.Set && !u.Tilt.Set:
+			case u.Azimuth.Set && !u.Tilt.Given():
 				c.add(
 					u.Azimuth.At, "add tilt, such as 15 deg, or remove azimuth",
 					"azimuth gives the direction of a tilt, and there is none",
 				)
-			case u.Tilt.SI > 0 && !u.Azimuth.Set:
+			case u.Tilt.SI > 0 && !u.Azimuth.Given():
 				c.add(u.Tilt.At, "add azimuth, such as 90 deg for the back", "a tilt needs its azimuth")
 			}
 			for k, at := range u.At {

@@ -32,7 +32,7 @@ func (e *Emitter) problems() (out []complaint) {
 			"read the peaks or the curve off its datasheet",
 		})
 	}
-	if e.SpectrumColumn.Set && !e.SpectrumFile.Set {
+	if e.SpectrumColumn.Set && !e.SpectrumFile.Given() {
 		out = append(
 			out, complaint{e.SpectrumColumn.At, "spectrum_column names a column of no file", "add spectrum_file"},
 		)
@@ -301,7 +301,7 @@ func (l *Lens) problems() (out []complaint) {
 func (b *Stackup) problems() (out []complaint) {
 	switch b.ThermalPath.S {
 	case PathDielectric:
-		if !b.Dielectric.Set || !b.DielectricK.Set {
+		if !b.Dielectric.Given() || !b.DielectricK.Given() {
 			out = append(out, complaint{
 				b.ThermalPath.At,
 				fmt.Sprintf(
@@ -313,7 +313,7 @@ func (b *Stackup) problems() (out []complaint) {
 			})
 		}
 	case PathVias:
-		if !b.ViaK.Set {
+		if !b.ViaK.Given() {
 			out = append(out, complaint{
 				b.ThermalPath.At,
 				fmt.Sprintf("board %q sends its heat through vias, and does not state via_conductivity", b.ID.S),
@@ -334,7 +334,7 @@ func (b *Stackup) problems() (out []complaint) {
 }
 
 func (s *Sink) problems() (out []complaint) {
-	if s.Fins == nil && s.Pins == nil && !s.Natural.Set && !s.Forced.Set {
+	if s.Fins == nil && s.Pins == nil && !s.Natural.Given() && !s.Forced.Given() {
 		out = append(out, complaint{
 			s.ID.At, fmt.Sprintf("sink %q has neither fins nor pins nor a curve", s.ID.S),
 			"add fins, or resistance_vs_power from its datasheet",
@@ -344,7 +344,7 @@ func (s *Sink) problems() (out []complaint) {
 		out = append(out, complaint{s.ID.At, fmt.Sprintf("sink %q has fins and pins", s.ID.S), "give one of them"})
 	}
 	out = append(out, s.pinProblems()...)
-	if s.ID.Set && (!s.Base.Length.Set || !s.Base.Width.Set) {
+	if s.ID.Set && (!s.Base.Length.Given() || !s.Base.Width.Given()) {
 		out = append(out, complaint{
 			s.ID.At, fmt.Sprintf("sink %q does not state length and width of its base", s.ID.S),
 			"add base: {length: 100 mm, width: 100 mm}",
@@ -451,7 +451,7 @@ func (d *Driver) inputProblems() (out []complaint) {
 	if curve.Set && d.Efficiency.Set {
 		out = append(out, complaint{curve.At, "efficiency and efficiency_vs_load are both given", "remove efficiency"})
 	}
-	if curve.Set && !d.MaxPower.Set {
+	if curve.Set && !d.MaxPower.Given() {
 		out = append(out, complaint{
 			curve.At, "efficiency_vs_load is a fraction of a rated power that is not given", "add max_power, such as 50 W",
 		})
@@ -511,7 +511,7 @@ func splashOf(ip source.Text) int {
 
 func (m *MainsSide) problems() (out []complaint) {
 	out = ipProblems(m.IP)
-	if m.InrushTime.Set && !m.Inrush.Set {
+	if m.InrushTime.Set && !m.Inrush.Given() {
 		out = append(
 			out,
 			complaint{m.InrushTime.At, "inrush_time is of an inrush that is not given", "add inrush, such as 45 A"},

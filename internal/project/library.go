@@ -15,6 +15,9 @@ import (
 // MaxFiles bounds the parts files of one project, so that a wrong folder is refused rather than read.
 const MaxFiles = 200
 
+// maxOwnBytes bounds the sum of the sizes of the parts files of one project: reading takes some 0.03 s a megabyte.
+const maxOwnBytes = 16 << 20
+
 // maxFileBytes is what source reads of a file.
 const maxFileBytes = 1 << 20
 
@@ -89,7 +92,14 @@ func (s *Library) read(fsys fs.FS, builtin bool) (all source.Problems) {
 		return source.Problems{fileProblem("parts", fmt.Sprintf("the folder contains %d files of parts; %d is the "+
 			"most that is read", len(names), MaxFiles), "put several parts into one file")}
 	}
+	if size := sizeOf(fsys, names); size > maxOwnBytes {
+		return source.Problems{fileProblem("parts", fmt.Sprintf("the files of parts have %d MB; %d MB are the most "+
+			"that is read", size>>20, maxOwnBytes>>20), "keep the parts that this project uses")}
+	}
 	for _, name := range names {
+		if len(all) > maxProblems {
+			return append(all, fileProblem(name, "this and the files after it were not read", "fix the problems above"))
+		}
 		all = append(all, s.add(fsys, name, builtin)...)
 	}
 	return all
@@ -118,6 +128,19 @@ func unreadableParts(fsys fs.FS) (source.Problem, bool) {
 	}
 	return fileProblem("parts", "cannot read the folder of the project's own parts: "+inputfile.Reason(err),
 		"make it readable, or remove it to use built-in parts only"), true
+}
+
+// maxProblems is the number of problems after which no further file of parts is read.
+const maxProblems = 200
+
+// sizeOf returns the sum of the sizes of files; one that cannot be looked at is reported when it is read.
+func sizeOf(fsys fs.FS, names []string) (sum int64) {
+	for _, name := range names {
+		if info, err := fs.Stat(fsys, name); err == nil && info.Mode().IsRegular() {
+			sum += min(info.Size(), maxFileBytes)
+		}
+	}
+	return sum
 }
 
 func newLibrary() *Library {

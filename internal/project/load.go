@@ -122,10 +122,10 @@ func (c *checker) design(d *Design) {
 func (c *checker) place(p *Installation) {
 	h := p.Inside.Height
 	if p.Kind.S == Tank {
-		if !h.Set && p.Inside.Length.Set {
+		if !h.Given() && p.Inside.Length.Set {
 			c.add(p.Inside.Length.At, "add height, inside, such as 360 mm", "a tank needs its inside height")
 		}
-		if !p.Glass.Set && p.Kind.Set {
+		if !p.Glass.Given() && p.Kind.Set {
 			c.add(p.Kind.At, "add glass, such as 6 mm", "a tank needs the thickness of its glass")
 		}
 	}
@@ -309,7 +309,7 @@ func (c *checker) cooling(d *Design) {
 		if d.Sink.HoodAirRise.Set {
 			c.add(d.Sink.HoodAirRise.At, "keep one of them", "hood and hood_air_rise both give the air temperature")
 		}
-		if h.VentArea.SI > 0 && !h.VentHeight.Set {
+		if h.VentArea.SI > 0 && !h.VentHeight.Given() {
 			c.add(
 				h.VentArea.At, "add vent_height, such as 150 mm",
 				"vents draw only by the height between inlet and outlet",
@@ -329,12 +329,12 @@ func (c *checker) cooling(d *Design) {
 		}
 	}
 	c.touches(d, sink)
-	if sink.Fins == nil && sink.Pins == nil && !sink.Natural.Set && d.Fan == nil {
+	if sink.Fins == nil && sink.Pins == nil && !sink.Natural.Given() && d.Fan == nil {
 		c.add(
 			d.Sink.Part.At, "add a fan, or take another sink", "sink %q states only how it does with a fan", sink.ID.S,
 		)
 	}
-	if sink.Fins == nil && sink.Pins == nil && !sink.Forced.Set && d.Fan != nil {
+	if sink.Fins == nil && sink.Pins == nil && !sink.Forced.Given() && d.Fan != nil {
 		c.add(
 			d.Fan.Part.At, "take a sink with fins or with resistance_vs_air_speed",
 			"sink %q does not state how it does with a fan", sink.ID.S,
@@ -348,9 +348,9 @@ func (c *checker) housing(h *HousingUse) {
 	}
 	lying := h.Faces.S == FacesUp || h.Faces.S == FacesDown
 	switch {
-	case lying && !h.Perimeter.Set:
+	case lying && !h.Perimeter.Given():
 		c.add(h.Area.At, "add perimeter, such as 1 m", "a housing whose faces look %s needs their perimeter", h.Faces.S)
-	case !lying && !h.Height.Set:
+	case !lying && !h.Height.Given():
 		c.add(h.Area.At, "add height, such as 60 mm", "a housing with upright faces needs their height")
 	}
 	switch {
@@ -360,10 +360,10 @@ func (c *checker) housing(h *HousingUse) {
 			"joint_resistance and contact_area both give the contact of the housing",
 		)
 	case h.JointResistance.Set:
-	case h.ContactArea.Set && !h.ContactResistance.Set:
+	case h.ContactArea.Set && !h.ContactResistance.Given():
 		c.add(h.ContactArea.At, "add contact_resistance: about 275 mm²·K/W for milled aluminium, dry; 30 mm²·K/W "+
 			"with paste", "a contact of the housing needs its specific resistance")
-	case !h.ContactArea.Set:
+	case !h.ContactArea.Given():
 		c.add(
 			h.Area.At, "add joint_resistance, such as 0.3 K/W, or contact_area and contact_resistance",
 			"a housing must say how it touches the sink",

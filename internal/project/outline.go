@@ -124,11 +124,11 @@ func (c *checker) outline(b *BoardUse) {
 	size := "5 mm to 1 m"
 	switch b.Shape.S {
 	case Rectangle:
-		if !b.Length.Set || !b.Width.Set {
+		if !b.Length.Given() || !b.Width.Given() {
 			c.add(b.Shape.At, "add length and width", "a rectangle needs length and width")
 		}
 	case Disc:
-		if !b.Diameter.Set {
+		if !b.Diameter.Given() {
 			c.add(b.Shape.At, "add diameter", "a disc needs its diameter")
 		}
 	case Polygon:
@@ -215,7 +215,7 @@ func (c *checker) holes(b *BoardUse) {
 		switch {
 		case h.Diameter.Set && (h.Length.Set || h.Width.Set):
 			c.add(at, "keep one of them", "a hole has a diameter, or a length and a width")
-		case !h.Diameter.Set && !(h.Length.Set && h.Width.Set):
+		case !h.Diameter.Given() && !(h.Length.Given() && h.Width.Given()):
 			c.add(
 				at, "add diameter, such as 3.2 mm, or length and width",
 				"a hole needs its diameter, or length and width",

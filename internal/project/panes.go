@@ -99,7 +99,7 @@ func (c *checker) panes(p *Installation) {
 		switch {
 		case bench:
 			c.add(at, "remove `panes`", "a bench has no %s pane", name)
-		case pane.Condition.Set && pane.Condition.S != PaneClean && !pane.Reflectance.Set:
+		case pane.Condition.Set && pane.Condition.S != PaneClean && !pane.Reflectance.Given():
 			c.add(at, "add `reflectance`: black 4 %, grey 20 %, white 80 %",
 				"the %s pane has %s of unknown reflectance", name, pane.Condition.S)
 		}

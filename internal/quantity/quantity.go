@@ -159,6 +159,9 @@ func read(text string, want Dim) (reading, error) {
 	if !ok {
 		return fail(Malformed, quote(text)+" does not begin with a number", numberHint(text, want))
 	}
+	if hint, ok := rangeHint(digits, rest, want); ok {
+		return fail(Malformed, quote(text)+" is a range", hint)
+	}
 	if msg, hint := oddNumber(text, digits, rest); msg != "" {
 		return fail(Malformed, msg, hint)
 	}
@@ -264,6 +267,40 @@ func cutNumber(text string) (digits, rest string, ok bool) {
 	return sign + mantissa, text[i:], true
 }
 
+// rangeMarks are between the two ends of a range as people write it.
+var rangeMarks = []string{"-", "–", "—", "\u2212", "...", "..", "…", " to "}
+
+// rangeHint recognises a range such as "5000-7000 K" or "65 µmol/m²/s to 110 µmol/m²/s" after its first number, and says
+// how it is written.
+func rangeHint(digits, rest string, want Dim) (hint string, ok bool) {
+	for _, mark := range rangeMarks {
+		before, after, found := strings.Cut(rest, mark)
+		after = strings.TrimFunc(after, isBlank)
+		if !found || after == "" || !isDigit(after[0]) {
+			continue
+		}
+		high, err := read(after, want)
+		if err != nil {
+			continue
+		}
+		unitText := unitOf(after)
+		if unitText != "" {
+			unitText = " " + unitText
+		}
+		if strings.TrimFunc(before, isBlank) == "" {
+			before = unitText
+		}
+		low, err := read(digits+before, want)
+		if err != nil || !(low.si < high.si) || low.unit != high.unit {
+			continue
+		}
+		end := func(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) + unitText }
+		return "write {value: " + end((low.number+high.number)/2) + ", min: " + end(low.number) + ", max: " +
+			end(high.number) + "}, or one value", true
+	}
+	return "", false
+}
+
 // oddNumber recognises spellings of numbers that are not taken, and says what to write.
 func oddNumber(text, digits, rest string) (msg, hint string) {
 	if rest == "" {
@@ -279,6 +316,9 @@ func oddNumber(text, digits, rest string) (msg, hint string) {
 		return s[:i]
 	}
 	switch {
+	case r == ',' && strings.Contains(digits, "."):
+		return quote(text) + " contains a point and a comma", "write " +
+			quote(strings.Replace(digits, ".", "", 1)+"."+after) + ": the decimal mark is a point, and nothing parts thousands"
 	case r == ',':
 		frac := tail(after)
 		unit := after[len(frac):]
@@ -290,6 +330,9 @@ func oddNumber(text, digits, rest string) (msg, hint string) {
 			return quote(text) + " contains a comma after its number", "the decimal mark is a point, as in \"2.1 A\""
 		}
 		return quote(text) + " contains a decimal comma", "write " + quote(digits+"."+frac+unit)
+	case r == '.' && strings.Contains(digits, ".") && len(tail(after)) == 3:
+		return quote(text) + " contains two points", "write the digits together: " +
+			quote(strings.Replace(digits, ".", "", 1)+strings.ReplaceAll(after, ".", ""))
 	case r == '.':
 		return quote(text) + " is not a number that can be read", "write digits on both sides of the point, or no point"
 	case r == '_' || r == '\'' || r == '’':

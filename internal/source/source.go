@@ -88,6 +88,15 @@ type Flag struct {
 	At      Pos
 }
 
+// Given reports whether the file states a value, even one that could not be read: the decoder reports that one.
+func (v Value) Given() bool { return v.Set || v.At.Line > 0 }
+
+// Given reports whether the file states a text, even one that could not be read.
+func (t Text) Given() bool { return t.Set || t.At.Line > 0 }
+
+// Given reports whether the file states a curve, even one that could not be read.
+func (c Curve) Given() bool { return c.Set || c.At.Line > 0 }
+
 // Point is two values, written [10 mm, 20 mm] or {x: 10 mm, y: 20 mm}.
 type Point struct {
 	X, Y Value

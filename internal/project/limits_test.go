@@ -1,0 +1,63 @@
+package project
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"lampwright/internal/partslib"
+)
+
+// TestPartsSum: files of parts that are too large together are refused before one is read.
+func TestPartsSum(t *testing.T) {
+	own := fstest.MapFS{}
+	comment := []byte("fictitious: true\n" + strings.Repeat("# "+strings.Repeat("comment ", 12)+"\n", 10_000)) // 0.98 MB
+	for i := range 16 {
+		own[fmt.Sprintf("parts/%03d.yaml", i)] = &fstest.MapFile{Data: comment}
+	}
+	_, problems := LoadLibrary(own, partslib.Files())
+	if len(problems) > 0 {
+		t.Errorf("16 files of 0.94 MB: %s", problems.Error())
+	}
+	for i := 16; i < 18; i++ {
+		own[fmt.Sprintf("parts/%03d.yaml", i)] = &fstest.MapFile{Data: comment}
+	}
+	_, problems = LoadLibrary(own, partslib.Files())
+	if len(problems) != 1 || !strings.Contains(problems[0].Msg, "16 MB are the most") {
+		t.Errorf("18 files of 0.94 MB: %d problems: %.300s", len(problems), problems.Error())
+	}
+}
+
+// TestManyFaults: files of parts after the first hundreds of problems are not read.
+func TestManyFaults(t *testing.T) {
+	own := fstest.MapFS{}
+	text := []byte("emitters:\n" + strings.Repeat("  - {nonsense: 1}\n", maxProblems))
+	for i := range 10 {
+		own[fmt.Sprintf("parts/%03d.yaml", i)] = &fstest.MapFile{Data: text}
+	}
+	_, problems := LoadLibrary(own, partslib.Files())
+	last := problems[len(problems)-1]
+	if last.At.File != "parts/001.yaml" || !strings.Contains(last.Msg, "were not read") {
+		t.Errorf("the last of %d problems is %s", len(problems), last.Error())
+	}
+}
+
+// TestGivenNotMissing: a value that cannot be read is reported once, and not as missing, too.
+func TestGivenNotMissing(t *testing.T) {
+	for _, tt := range []struct{ from, to string }{
+		{"height: 360 mm}", "height: 360 A}"},
+		{"glass: 6 mm", "glass: thick"},
+		{"length: 120 mm", "length: 120"},
+	} {
+		text := strings.Replace(goodLamp, tt.from, tt.to, 1)
+		if text == goodLamp {
+			t.Errorf("the lamp of the tests has no %q", tt.from)
+			continue
+		}
+		_, problems := Load(fstest.MapFS{DesignFile: {Data: []byte(text)}}, DesignFile, partslib.Files())
+		if len(problems) != 1 {
+			t.Errorf("%q: %d problems, want 1:\n%s", tt.to, len(problems), problems.Error())
+		}
+	}
+}
