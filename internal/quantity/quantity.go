@@ -270,8 +270,8 @@ func cutNumber(text string) (digits, rest string, ok bool) {
 // rangeMarks are between the two ends of a range as people write it.
 var rangeMarks = []string{"-", "–", "—", "\u2212", "...", "..", "…", " to "}
 
-// rangeHint recognises a range such as "5000-7000 K" or "65 µmol/m²/s to 110 µmol/m²/s" after its first number, and says
-// how it is written.
+// rangeHint recognises a range such as "5000-7000 K" or "5000 K to 7000 K" after its first number, and says how it is
+// written.
 func rangeHint(digits, rest string, want Dim) (hint string, ok bool) {
 	for _, mark := range rangeMarks {
 		before, after, found := strings.Cut(rest, mark)
@@ -317,8 +317,9 @@ func oddNumber(text, digits, rest string) (msg, hint string) {
 	}
 	switch {
 	case r == ',' && strings.Contains(digits, "."):
-		return quote(text) + " contains a point and a comma", "write " +
-			quote(strings.Replace(digits, ".", "", 1)+"."+after) + ": the decimal mark is a point, and nothing parts thousands"
+		plain := strings.Replace(digits, ".", "", 1) + "." + after
+		return quote(text) + " contains a point and a comma", "write " + quote(plain) +
+			": the decimal mark is a point, and nothing parts thousands"
 	case r == ',':
 		frac := tail(after)
 		unit := after[len(frac):]

@@ -190,15 +190,28 @@ func TestParseErrors(t *testing.T) {
 		{"12 USD", Money, UnknownUnit, `"USD" in "12 USD" is not a unit known here; this field takes an amount of money; amounts are in EUR: exchange it and write "12.50 EUR"`},
 		{"€12", Money, Malformed, `"€12" does not begin with a number; the unit follows the number: "12 EUR"`},
 		{"2,1 A", Current, Malformed, `"2,1 A" contains a decimal comma; write "2.1 A"`},
-		{"3.100,5 lm", Flux, Malformed, `"3.100,5 lm" contains a point and a comma; write "3100.5 lm": the decimal mark is ` +
-			`a point, and nothing parts thousands`},
-		{"1.400.000 lm", Flux, Malformed, `"1.400.000 lm" contains two points; write the digits together: "1400000 lm"`},
-		{"5000-7000 K", CCT, Malformed, `"5000-7000 K" is a range; write {value: 6000 K, min: 5000 K, max: 7000 K}, or one ` +
-			`value`},
-		{"65–110 µmol/m²/s", PPFD, Malformed, `"65–110 µmol/m²/s" is a range; write {value: 87.5 µmol/m²/s, min: 65 ` +
-			`µmol/m²/s, max: 110 µmol/m²/s}, or one value`},
-		{"5000 K to 7000 K", CCT, Malformed, `"5000 K to 7000 K" is a range; write {value: 6000 K, min: 5000 K, max: 7000 ` +
-			`K}, or one value`},
+		{
+			"3.100,5 lm", Flux, Malformed,
+			`"3.100,5 lm" contains a point and a comma; write "3100.5 lm": the decimal mark is a point, and nothing ` +
+				`parts thousands`,
+		},
+		{
+			"1.400.000 lm", Flux, Malformed,
+			`"1.400.000 lm" contains two points; write the digits together: "1400000 lm"`,
+		},
+		{
+			"5000-7000 K", CCT, Malformed,
+			`"5000-7000 K" is a range; write {value: 6000 K, min: 5000 K, max: 7000 K}, or one value`,
+		},
+		{
+			"65–110 µmol/m²/s", PPFD, Malformed,
+			`"65–110 µmol/m²/s" is a range; write {value: 87.5 µmol/m²/s, min: 65 µmol/m²/s, max: 110 µmol/m²/s}, ` +
+				`or one value`,
+		},
+		{
+			"5000 K to 7000 K", CCT, Malformed,
+			`"5000 K to 7000 K" is a range; write {value: 6000 K, min: 5000 K, max: 7000 K}, or one value`,
+		},
 		{"1..3 A", Current, Malformed, `"1..3 A" is a range; write {value: 2 A, min: 1 A, max: 3 A}, or one value`},
 		{"1,000 lm", Flux, Malformed, `"1,000 lm" contains a comma; write "1.000 lm", or "1000 lm" if the comma parts thousands`},
 		{"1, A", Current, Malformed, `"1, A" contains a comma after its number; the decimal mark is a point, as in "2.1 A"`},
