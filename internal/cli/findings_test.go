@@ -12,8 +12,8 @@ import (
 
 var someFindings = []finding.Finding{
 	{
-		Severity: finding.Stop, Check: "die-current", Subject: "channel warm", Title: "Die current 700 mA exceeds 500 mA", Figure: "warm.current",
-		Value: "700 mA", Limit: "at most 500 mA", Margin: "−200 mA", Why: "Overcurrent shortens die life.", At: source.Pos{File: "lamp.yaml", Line: 53, Col: 14},
+		Severity: finding.Stop, Check: "die-current", Subject: "channel warm", Title: "Die current 640 mA exceeds 460 mA", Figure: "warm.current",
+		Value: "640 mA", Limit: "at most 460 mA", Margin: "−180 mA", Why: "Overcurrent shortens die life.", At: source.Pos{File: "lamp.yaml", Line: 53, Col: 14},
 	},
 	{Severity: finding.Warn, Check: "ppfd", Subject: "lamp", Title: "Mean PPFD is high", Value: "163 lx", Limit: "50.0 lx to 90.0 lx"},
 	{Severity: finding.Ask, Check: "mains", Subject: "mains", Title: "Mains data missing: " + strings.Repeat("RCD, ", 20)},
@@ -28,7 +28,7 @@ func TestFindingTable(t *testing.T) {
 	want := []string{
 		"severity      check        subject  value   limit",
 		"────────────────────────────────────────────────────────────",
-		"Stop          die-current  warm     700 mA  ≤ 500 mA",
+		"Stop          die-current  warm     640 mA  ≤ 460 mA",
 		"Warning       ppfd         lamp     163 lx  50.0 to 90.0",
 		"Missing data  mains        Mains data missing: RCD, RCD, RC…",
 	}
@@ -50,7 +50,7 @@ func TestFindingTableWidths(t *testing.T) {
 				t.Errorf("%d columns: %q", width, line)
 			}
 		}
-		if !strings.HasSuffix(lines[2], "700 mA  ≤ 500 mA") || strings.Fields(lines[2])[2] != strings.Fields(subject + " 700")[0] {
+		if !strings.HasSuffix(lines[2], "640 mA  ≤ 460 mA") || strings.Fields(lines[2])[2] != strings.Fields(subject + " 640")[0] {
 			t.Errorf("%d columns: %q, want subject %q and the whole limit", width, lines[2], subject)
 		}
 	}
@@ -70,7 +70,7 @@ func TestFindingDetails(t *testing.T) {
 	var b bytes.Buffer
 	findingDetails(newRun(&output{w: &b}, &b), someFindings, "my lamp", false)
 	for _, want := range []string{
-		"STOP  Die current 700 mA exceeds 500 mA\n", "    Limit: ≤ 500 mA, margin −200 mA\n", "    Why: Overcurrent shortens die life.\n",
+		"STOP  Die current 640 mA exceeds 460 mA\n", "    Limit: ≤ 460 mA, margin −180 mA\n", "    Why: Overcurrent shortens die life.\n",
 		"    See: my lamp/lamp.yaml:53:14\n", "    Explain: lampwright explain warm.current 'my lamp'\n", "MISSING DATA  Mains data missing",
 	} {
 		if !strings.Contains(b.String(), want) {

@@ -329,16 +329,16 @@ func TestRaysFollowTheLightRoom(t *testing.T) {
 	}
 }
 
-// Common practice, no source: a 60° lens at 300 mm is 346 mm wide at the surface, and is 600 mm wide 313 mm below it
-// (2 · 300 mm · tan 30° = 346.4 mm; n = 1.333).
-func TestSixtyDegreeLens(t *testing.T) {
-	s := Section{LengthM: 10, HeightM: 1, WaterM: 0.313, LensM: 0.613, Index: 1.333}
-	pts, _ := s.trace(0, s.LensM, math.Pi/6, 10, 0)
-	if got := 2 * pts[1][0]; math.Abs(got-0.346) > 0.0005 {
-		t.Errorf("%.4f m wide at the surface, want 0.346", got)
+// A cone of 50° from 240 mm is 2 · 240 mm · tan 25° = 223.8 mm wide at the surface. Below it its half angle is
+// asin(sin 25°/1.333) = 18.48°, so that it is 400 mm wide at a depth of (200 mm − 111.9 mm)/tan 18.48° = 263.6 mm.
+func TestConeByHand(t *testing.T) {
+	s := Section{LengthM: 10, HeightM: 1, WaterM: 0.2636, LensM: 0.5036, Index: 1.333}
+	pts, _ := s.trace(0, s.LensM, 25*math.Pi/180, 10, 0)
+	if got := 2 * pts[1][0]; math.Abs(got-0.2238) > 0.0001 {
+		t.Errorf("%.4f m wide at the surface, want 0.2238", got)
 	}
-	if got := 2 * pts[2][0]; math.Abs(got-0.600) > 0.001 {
-		t.Errorf("%.4f m wide at 313 mm, want 0.600", got)
+	if got := 2 * pts[2][0]; math.Abs(got-0.4000) > 0.0001 {
+		t.Errorf("%.4f m wide 263.6 mm below it, want 0.4", got)
 	}
 }
 

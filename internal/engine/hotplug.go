@@ -8,11 +8,15 @@ import (
 )
 
 // HotPlugOf returns what flows when a string of a channel is connected to its live driver; false where the datasheet does
-// not state output capacitance and open-circuit voltage.
+// not state output capacitance, or open-circuit voltage of a driver that can exceed its supply.
 func HotPlugOf(l *lamp.Lamp, channel int) (drive.Surge, bool) {
 	c := &l.Channels[channel]
-	if !c.Driver.OutputCapacitance.Set || !c.Driver.OpenCircuitVoltage.Set {
+	open := c.Driver.OpenCircuitVoltage.Set || c.Driver.Topology().CappedByInput()
+	if !c.Driver.OutputCapacitance.Set || c.Driver.OutputCapacitance.SI > 0 && !open {
 		return drive.Surge{}, false
+	}
+	if c.Driver.OutputCapacitance.SI == 0 {
+		return drive.Surge{}, true
 	}
 	h := drive.HotPlug{
 		OpenV: CircuitVoltageOf(l, channel), OutputF: c.Driver.OutputCapacitance.SI, Parallel: math.Inf(1),

@@ -112,7 +112,7 @@ func (r *Evaluation) circuitFigures(w *writer, channel int) {
 // hotPlugFigure adds the peak current of a string that is connected to its live driver.
 func (r *Evaluation) hotPlugFigure(w *writer, channel int) {
 	surge, ok := engine.HotPlugOf(r.Lamp, channel)
-	if !ok {
+	if !ok || surge.PeakA == 0 { // no capacitor, no surge
 		return
 	}
 	c := &r.Lamp.Channels[channel]

@@ -2,7 +2,6 @@ package heat
 
 import (
 	"context"
-	"math"
 	"runtime"
 	"runtime/debug"
 	"testing"
@@ -11,27 +10,26 @@ import (
 	"lampwright/internal/geom"
 )
 
-// lampBoard is an invented lamp: a 100 mm disc of 2 mm aluminium on a 50 mm contact, n packages of 3.5 mm, one in the
-// middle and the others around it.
+// lampBoard is an invented lamp: 150 × 80 mm of aluminium, 2 mm thick, whose left part is on a contact of 100 × 64 mm,
+// with n packages of 3.5 mm in two staggered rows.
 func lampBoard(n int) (Board, []Source) {
 	b := Board{
-		Outline: geom.Disc(0, 0, 0.05), BackFilmWm2K: 10, TopFilmWm2K: 10,
+		Outline: geom.Rectangle(geom.Rect{WidthM: 0.15, HeightM: 0.08}), BackFilmWm2K: 10, TopFilmWm2K: 10,
 		Layers: []Layer{
 			{Name: "copper", ThicknessM: 35e-6, KWmK: 385, DensityKgM3: 8930, HeatJkgK: 385},
 			{Name: "dielectric", ThicknessM: 100e-6, KWmK: 2, DensityKgM3: 2000, HeatJkgK: 900},
 			{Name: "base", ThicknessM: 2e-3, KWmK: 138, DensityKgM3: 2680, HeatJkgK: 880},
 		},
 		Contact: &Contact{
-			Area: geom.Rectangle(geom.Rect{WidthM: 0.05, HeightM: 0.05}), ResistM2KW: 5e-5, SinkWK: 0.8,
+			Area: geom.Rectangle(geom.Rect{XM: -0.02, WidthM: 0.1, HeightM: 0.064}), ResistM2KW: 5e-5, SinkWK: 0.8,
 			CapacityJK: 200,
 		},
 	}
 	var s []Source
 	for i := range n {
-		r := geom.Rect{WidthM: 0.0035, HeightM: 0.0035}
-		if i > 0 {
-			sin, cos := math.Sincos(2 * math.Pi * float64(i-1) / float64(n-1))
-			r.XM, r.YM = 0.03*cos, 0.03*sin
+		r := geom.Rect{XM: -0.065 + 0.0065*float64(i), YM: 0.017, WidthM: 0.0035, HeightM: 0.0035}
+		if i%2 > 0 {
+			r.YM = -0.021
 		}
 		s = append(s, Source{Rect: r, PowerW: 3})
 	}

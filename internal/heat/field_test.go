@@ -439,9 +439,9 @@ func TestSubmountAgainstFullLayer(t *testing.T) {
 
 func TestCutSumsToTheRise(t *testing.T) {
 	b, s := lampBoard(3)
+	x, y := s[1].Rect.XM, s[1].Rect.YM
 	f, err := Solve(
-		context.Background(), b, s, []Probe{{XM: 0.03, YM: 0, DepthM: 0}, {XM: 0.03, YM: 0, DepthM: b.ThicknessM()}},
-		Options{},
+		context.Background(), b, s, []Probe{{XM: x, YM: y, DepthM: 0}, {XM: x, YM: y, DepthM: b.ThicknessM()}}, Options{},
 	)
 	if err != nil {
 		t.Fatal(err)
@@ -472,7 +472,7 @@ func TestPatchyCopperRunsHotter(t *testing.T) {
 	}
 	b, s := lampBoard(2)
 	full := unit(t, b, s, nil, Options{}).MeanKW[1][1]
-	b.Layers[0].Cover = []geom.Shape{geom.Disc(0.03, 0, 0.003)}
+	b.Layers[0].Cover = []geom.Shape{geom.Disc(s[1].Rect.XM, s[1].Rect.YM, 0.003)}
 	pads := unit(t, b, s, nil, Options{}).MeanKW[1][1]
 	b.Layers[0].Rest = 1
 	same := unit(t, b, s, nil, Options{}).MeanKW[1][1]
@@ -560,9 +560,10 @@ func TestBadInput(t *testing.T) {
 		spoil func(*Board, []Source)
 		want  string
 	}{
-		{"source off the board", func(_ *Board, s []Source) { s[1].Rect.XM = 0.049 }, "reaches off the board"},
+		{"source off the board", func(_ *Board, s []Source) { s[1].Rect.XM = 0.074 }, "reaches off the board"},
 		{
-			"source in a hole", func(b *Board, s []Source) { b.Holes = []geom.Shape{geom.Disc(0.03, 0, 0.001)} },
+			"source in a hole",
+			func(b *Board, s []Source) { b.Holes = []geom.Shape{geom.Disc(s[1].Rect.XM, s[1].Rect.YM, 0.001)} },
 			"reaches off the board",
 		},
 		{"zero thickness", func(b *Board, _ []Source) { b.Layers[1].ThicknessM = 0 }, "thickness 0"},

@@ -253,7 +253,7 @@ type Driver struct {
 	OutputMin          source.Value                 `yaml:"output_min" dim:"voltage" min:">=0" doc:"lowest output voltage at which it regulates" eg:"9 V"`
 	OutputMax          source.Value                 `yaml:"output_max" dim:"voltage" need:"yes" min:">0" doc:"highest output voltage at which it regulates" eg:"36 V"`
 	OpenCircuitVoltage source.Value                 `yaml:"open_circuit_voltage" dim:"voltage" min:">0" doc:"output voltage with no string on it" eg:"42 V"`
-	OutputCapacitance  source.Value                 `yaml:"output_capacitance" dim:"capacitance" min:">0" doc:"between its output terminals; it discharges into a string that is connected to the live driver" eg:"10 µF"`
+	OutputCapacitance  source.Value                 `yaml:"output_capacitance" dim:"capacitance" min:">=0 µF" doc:"between its output terminals; it discharges into a string that is connected to the live driver; 0 µF where it has none" eg:"10 µF"`
 	OffLeakage         source.Value                 `yaml:"off_leakage" dim:"current" min:">=0 mA" doc:"output current while its light is off" eg:"20 µA"`
 	OpenInput          source.Choice[OpenInput]     `yaml:"open_input" doc:"light while its dimming input is open, as a controller leaves it at start: off or full"`
 	InputMin           source.Value                 `yaml:"input_min" dim:"voltage" min:">0" doc:"lowest input" eg:"12 V"`

@@ -72,9 +72,9 @@ func someFindings() []finding.Finding {
 		{Severity: finding.Pass, Check: "a", Subject: "board", Title: "the board holds", Margin: "12 K"},
 		{Severity: finding.Note, Check: "b", Subject: "fan", Title: "the fan hums", Why: "fans do"},
 		{
-			Severity: finding.Stop, Check: "c", Subject: "channel warm", Title: "current of amber is 700 mA",
-			Figure: "warm.junction", Value: "700 mA", Limit: "500 mA", Margin: "-200 mA", Why: "it " +
-				"dies", Fix: []string{"Set channel warm to ≤ 500 mA"}, At: source.Pos{
+			Severity: finding.Stop, Check: "c", Subject: "channel warm", Title: "current of amber is 640 mA",
+			Figure: "warm.junction", Value: "640 mA", Limit: "460 mA", Margin: "-180 mA", Why: "it " +
+				"dies", Fix: []string{"Set channel warm to ≤ 460 mA"}, At: source.Pos{
 				File: "lamp.yaml", Line: 53,
 				Col: 14, Path: "channels[1].current",
 			},

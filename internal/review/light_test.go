@@ -19,7 +19,7 @@ func TestLensFit(t *testing.T) {
 		},
 		{name: "does not fit", lamp: lampVariant{}.with(fits("[p50]")), check: "lens-fit", want: finding.Stop, title: "does not fit package p35 (die); made for p50"},
 		{name: "bare", lamp: lampVariant{}.with(edit{", lens: optic", ""}), check: "lens-fit", none: true},
-		// Of the lenses of the library for 7070 the one of 60° and 93 % is named in place of one for 3535.
+		// Of the lenses of the library for 7070 that with the beam nearest to the 52° of lens-52 is named.
 		{
 			name: "another is named", lamp: lampVariant{}.with(edit{
 				useDice,

@@ -18,6 +18,15 @@ func TestHotPlug(t *testing.T) {
 	}
 	runTable(t, []side{
 		{name: "nothing stated", lamp: lampVariant{}, check: "hot-plug", none: true},
+		// No capacitor, no surge; a buck has its open-circuit voltage from its supply, a boost only from its datasheet.
+		{
+			name: "no capacitor", check: "hot-plug", none: true,
+			lamp: lampVariant{}.with(edit{"output_max: 20 V", "output_max: 20 V, output_capacitance: 0 µF"}, plug("")),
+		},
+		{
+			name: "buck, open-circuit voltage not stated", check: "hot-plug", want: finding.Warn, value: "32.2 A",
+			lamp: lampVariant{}.with(edit{"output_max: 20 V", "output_max: 20 V, output_capacitance: 10 µF"}, plug("")),
+		},
 		{name: "connector, unknown capacitance", lamp: lampVariant{}.with(plug("")), check: "hot-plug", want: finding.Ask},
 		{name: "soldered", lamp: lampVariant{}.with(stated), check: "hot-plug", want: finding.Note, value: "32.2 A"},
 		{
