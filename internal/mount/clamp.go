@@ -113,6 +113,10 @@ func KeepOut(washerM, screwM, holeM, creepageM float64) float64 {
 	return washerM/2 + (holeM-screwM)/2 + creepageM
 }
 
+// ShankKeepOut returns the radius around a screw in which a board has no copper where washer and head insulate, in
+// metres: the shank may touch the edge of the hole, and the creepage distance begins there. Source: geometry.
+func ShankKeepOut(holeM, creepageM float64) float64 { return holeM/2 + creepageM }
+
 // TapeShearPa is the static shear that foam tape withstands for a long time, 55 cm² per kilogram. Common practice, no
 // source.
 const TapeShearPa = 1800

@@ -19,6 +19,7 @@ func TestClampByHand(t *testing.T) {
 	near(t, "bond line", BondLine(60, 60), 131e-6, 1e-9, "p = τ_y: the factor itself")
 	near(t, "bond line", BondLine(60, 60e6), 131e-6*math.Pow(10, -6*0.166), 1e-9, "six decades")
 	near(t, "gap", GapRise(2e4, 50e-6, 2), 0.5, 1e-9, "2e4 · 50e−6/2")
+	near(t, "keep-out, plastic washer", ShankKeepOut(4.5e-3, 1e-3), 3.25e-3, 1e-9, "2.25 + 1 mm")
 	near(t, "keep-out", KeepOut(9e-3, 4e-3, 4.5e-3, 1e-3), 5.75e-3, 1e-9, "4.5 + 0.25 + 1 mm")
 	near(t, "tape", TapeArea(1, TapeShearPa), 54.5e-4, 0.001, "1 · 9.80665/1800")
 }

@@ -108,6 +108,19 @@ func (MountingMethod) Values() []string {
 	return words(MountScrews, MountClips, MountAdhesive, MountTape, MountNone)
 }
 
+// WasherKind is what is between the head of a screw and the board.
+type WasherKind string
+
+// Words of WasherKind.
+const (
+	WasherFlat       WasherKind = "flat"
+	WasherToothed    WasherKind = "toothed"
+	WasherInsulating WasherKind = "insulating"
+)
+
+// Values lists the words.
+func (WasherKind) Values() []string { return words(WasherFlat, WasherToothed, WasherInsulating) }
+
 // ScrewSize is the thread of a screw.
 type ScrewSize string
 

@@ -146,11 +146,13 @@ type BoardUse struct {
 
 // Mounting is what presses the board on the heat sink.
 type Mounting struct {
-	Method source.Choice[MountingMethod] `yaml:"method" need:"yes" doc:"what keeps the board on the heat sink; none where nothing but the thermal interface does"`
-	Screw  source.Choice[ScrewSize]      `yaml:"screw" doc:"thread of the screws" eg:"M3"`
-	Metal  source.Choice[Metal]          `yaml:"screw_material" doc:"metal of the screws, for contact corrosion: stainless is A2 and A4, zinc is plated steel"`
-	Torque source.Value                  `yaml:"torque" dim:"torque" min:">0" max:"<=20 N·m" doc:"tightening torque of each screw, dry" eg:"0.5 N·m"`
-	At     []source.Point                `yaml:"at" doc:"centres of the screws or clips, from the centre of the board; the round holes of the board that fit the screw where it is not given" eg:"[50 mm, 0 mm]"`
+	Method  source.Choice[MountingMethod] `yaml:"method" need:"yes" doc:"what keeps the board on the heat sink; none where nothing but the thermal interface does"`
+	Screw   source.Choice[ScrewSize]      `yaml:"screw" doc:"thread of the screws" eg:"M3"`
+	Metal   source.Choice[Metal]          `yaml:"screw_material" doc:"metal of the screws, for contact corrosion: stainless is A2 and A4, zinc is plated steel"`
+	Torque  source.Value                  `yaml:"torque" dim:"torque" min:">0" max:"<=20 N·m" doc:"tightening torque of each screw, dry" eg:"0.5 N·m"`
+	Washer  source.Choice[WasherKind]     `yaml:"washer" doc:"what is under the head of each screw: a flat or a toothed washer, or the bare head, which counts as one; insulating: a plastic washer, and the head does not reach beyond it"`
+	KeepOut source.Value                  `yaml:"keep_out_radius" dim:"length" min:">0" doc:"radius about the centre of each screw that is free of copper of the circuit" eg:"5.5 mm"`
+	At      []source.Point                `yaml:"at" doc:"centres of the screws or clips, from the centre of the board; the round holes of the board that fit the screw where it is not given" eg:"[50 mm, 0 mm]"`
 }
 
 // Hole is holes of one kind through a board: round ones, or rectangular cut-outs.

@@ -15,18 +15,18 @@ import (
 
 // Limits of how a board is mounted; rules of thumb (no source).
 const (
-	liftM        = 20e-6 // gap that a back pressure may open between two screws
-	padBackPa    = 100e3 // back pressure of a compressed pad
-	pasteBackPa  = 20e3  // of a paste after it has flowed
-	padNeedsPa   = 100e3 // mean pressure that compresses a pad by 20 %
-	strongW      = 3     // electrical power of an emitter that needs a screw nearby
-	nearScrewM   = 25e-3
-	longBoardM   = 120e-3
-	tapePeelK    = 273.15 + 60 // acrylic has a third of its room-temperature peel from here
-	creepageM    = 1.5e-3
-	wideContactM = 60e-3
-	roughFlatM   = 50e-6 // flatness over 100 mm that makers of power modules require
-	extrudedFlat = 4e-3  // deviation over width of an extrusion; order of size of its standard, cited from memory
+	liftM         = 20e-6 // gap that a back pressure may open between two screws
+	padBackPa     = 100e3 // back pressure of a compressed pad
+	pasteBackPa   = 20e3  // of a paste after it has flowed
+	padNeedsPa    = 100e3 // mean pressure that compresses a pad by 20 %
+	strongW       = 3     // electrical power of an emitter that needs a screw nearby
+	nearScrewM    = 25e-3
+	plasticTorque = 0.5 // of the torque of metal, where a plastic washer or screw creeps
+	longBoardM    = 120e-3
+	tapePeelK     = 273.15 + 60 // acrylic has a third of its room-temperature peel from here
+	wideContactM  = 60e-3
+	roughFlatM    = 50e-6 // flatness over 100 mm that makers of power modules require
+	extrudedFlat  = 4e-3  // deviation over width of an extrusion; order of size of its standard, cited from memory
 )
 
 const mountingWhy = "Paste and pad conduct only under pressure: where a board lifts, its emitters overheat."
@@ -192,7 +192,7 @@ func (v *reviewer) screwed(m *project.Mounting) (out []Judgement) {
 	out = append(out, v.middleScrew(screws)...)
 	out = append(out, v.screwNear(screws)...)
 	if screw, ok := v.l.Screw(); ok && m.Method.S == project.MountScrews {
-		out = append(out, v.keepOut(screws, screw)...)
+		out = append(out, v.washers(m, screws, screw)...)
 		if m.Torque.Set {
 			out = append(out, v.torque(m, screw))
 			out = append(out, v.clampPressure()...)
@@ -389,16 +389,19 @@ func (v *reviewer) screwNear(screws []mount.Point) []Judgement {
 
 // torque compares the tightening torque with what an aluminium thread withstands.
 func (v *reviewer) torque(m *project.Mounting, screw mount.Screw) Judgement {
+	share, limit := 1.0, "maximum for aluminium thread"
+	why := "A thread in aluminium strips (rule of thumb, no source; engagement ≥ 2 diameters)."
+	if m.Washer.S == project.WasherInsulating || m.Metal.S == project.MetalPlastic {
+		share, limit = plasticTorque, "maximum with plastic"
+		why = "Plastic creeps under the head: half the torque of metal (rule of thumb, no source)."
+	}
 	return compare(finding.Warn, Judgement{
 		Subject: Subject{Kind: "board"}, At: m.Torque.At, Bound: AtMost, Dim: quantity.Torque, Value: m.Torque.SI,
-		P90: m.Torque.Hi, Limit: screw.LargestTorqueNm,
+		P90: m.Torque.Hi, Limit: share * screw.LargestTorqueNm,
 		text: func(_ *reviewer, j *Judgement) Text {
-			t := Text{
-				Title: j.title(claim{quantity: "Torque", limit: "maximum for aluminium thread", of: screw.ID}),
-				Why:   "A thread in aluminium strips (rule of thumb, no source; engagement ≥ 2 diameters).",
-			}
+			t := Text{Title: j.title(claim{quantity: "Torque", limit: limit, of: screw.ID}), Why: why}
 			if j.Severity != finding.Pass {
-				t.fixf("Tighten to %s, in two passes", quantity.Format(screw.TypicalTorqueNm, quantity.Torque))
+				t.fixf("Tighten to %s, in two passes", quantity.Format(share*screw.TypicalTorqueNm, quantity.Torque))
 			}
 			return t
 		},
@@ -460,39 +463,6 @@ func (v *reviewer) bondLine(tim *project.ThermalInterface) Judgement {
 		j.Severity = finding.Note // a default is no pass
 	}
 	return j
-}
-
-// keepOut looks for packages under the washers.
-func (v *reviewer) keepOut(screws []mount.Point, screw mount.Screw) (out []Judgement) {
-	radius := mount.KeepOut(screw.WasherM, screw.DiameterM, screw.HoleM, creepageM)
-	near := math.Inf(1)
-	for _, s := range screws {
-		near = math.Min(near, v.bodyDistanceM(s.XM, s.YM))
-	}
-	j := compare(finding.Warn, Judgement{
-		Subject: Subject{Kind: "board"}, At: v.mountingAt(), Bound: AtLeast, Dim: quantity.Length, Value: near, P90: near,
-		Limit: radius,
-		text: func(_ *reviewer, j *Judgement) Text {
-			t := Text{
-				Title: j.title(claim{
-					quantity: "Distance of a screw from the nearest package",
-					limit:    "keep-out radius", of: screw.ID,
-				}),
-				Why: "Solder mask is no insulation: keep copper of the circuit out of that radius (washer, play of " +
-					"the hole, " +
-					"1.5 mm creepage).",
-			}
-			if j.Severity != finding.Pass {
-				t.fixf("Move the screw, or use a washer of insulation: keep ≥ %s",
-					quantity.Format(radius, quantity.Length))
-			}
-			return t
-		},
-	})
-	if j.Severity == finding.Pass {
-		j.Severity = finding.Note // the copper is not known
-	}
-	return append(out, j)
 }
 
 // flatness compares the flatness of the heat sink with what power modules require, or reports what an extrusion may
