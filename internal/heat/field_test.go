@@ -440,9 +440,8 @@ func TestSubmountAgainstFullLayer(t *testing.T) {
 func TestCutSumsToTheRise(t *testing.T) {
 	b, s := lampBoard(3)
 	x, y := s[1].Rect.XM, s[1].Rect.YM
-	f, err := Solve(
-		context.Background(), b, s, []Probe{{XM: x, YM: y, DepthM: 0}, {XM: x, YM: y, DepthM: b.ThicknessM()}}, Options{},
-	)
+	probes := []Probe{{XM: x, YM: y, DepthM: 0}, {XM: x, YM: y, DepthM: b.ThicknessM()}}
+	f, err := Solve(context.Background(), b, s, probes, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -53,8 +53,8 @@ func (v *reviewer) washers(m *project.Mounting, screws []mount.Point, screw moun
 	insulated := m.Washer.S == project.WasherInsulating
 	if insulated {
 		touch, j.Limit = 0, mount.ShankKeepOut(screw.HoleM, creepage)
-		why = fmt.Sprintf("Under an insulating washer copper has to keep clear of the shank: radius of the hole and %s "+
-			"creepage (%s, pollution degree %d).", quantity.Format(creepage, quantity.Length),
+		why = fmt.Sprintf("Under an insulating washer copper has to keep clear of the shank: radius of the hole and "+
+			"%s creepage (%s, pollution degree %d).", quantity.Format(creepage, quantity.Length),
 			quantity.Format(volts, quantity.Voltage), degree)
 	}
 	if m.KeepOut.Set {
@@ -77,7 +77,9 @@ func keepOutStated(j Judgement, m *project.Mounting, screw mount.Screw, touchM, 
 	}
 	j.text = func(_ *reviewer, j *Judgement) Text {
 		t := Text{
-			Title: j.title(claim{quantity: "Radius without copper around the screws", limit: "keep-out radius", of: screw.ID}),
+			Title: j.title(claim{
+				quantity: "Radius without copper around the screws", limit: "keep-out radius", of: screw.ID,
+			}),
 			Why:   why,
 		}
 		keepOutFixes(&t, j, touchM > 0)
@@ -130,7 +132,9 @@ func (v *reviewer) toothed(m *project.Mounting) Judgement {
 	return Judgement{
 		Severity: finding.Warn, Subject: Subject{Kind: "board"}, At: m.Washer.At,
 		text: func(*reviewer, *Judgement) Text {
-			t := Text{Title: "Toothed washer on the board", Why: "Its teeth cut the solder mask and touch copper under it."}
+			t := Text{
+				Title: "Toothed washer on the board", Why: "Its teeth cut the solder mask and touch copper under it.",
+			}
 			t.fix("Put a flat washer against the board")
 			t.fix("State `keep_out_radius`, if there is no copper under it")
 			return t

@@ -7,8 +7,8 @@ import (
 )
 
 // TestWashers: M3 has a washer of 7 mm (ISO 7089) and a hole of 3.4 mm (ISO 273): it reaches 3.5 + 0.2 = 3.7 mm, 5.2 mm
-// with 1.5 mm of creepage (row BU18 of the published values); under plastic 1.7 + 1.5 = 3.2 mm from the axis. At 45 V the
-// creepage is 1.2 mm where it is dry and 1.9 mm over water (IEC 60664-1, table F.4, row 50 V).
+// with 1.5 mm of creepage (row BU18 of the published values); under plastic 1.7 + 1.5 = 3.2 mm from the axis. At 45 V
+// the creepage is 1.2 mm where it is dry and 1.9 mm over water (IEC 60664-1, table F.4, row 50 V).
 func TestWashers(t *testing.T) {
 	const places = ", at: [[-20 mm, 0 mm], [20 mm, 0 mm]]}" // 3.25 mm beside the packages
 	screws := func(more string) lampVariant {
