@@ -41,3 +41,26 @@ func TestWear(t *testing.T) {
 	close(t, "fan", FanLife(50000, 313.15, 323.15, 2), 25000, 1e-12, "10 K hotter, factor 2")
 	close(t, "fan", FanLife(50000, 313.15, 303.15, 1.5), 75000, 1e-12, "10 K cooler, factor 1.5")
 }
+
+// TestFatigueSets: a test of −40 to 125 °C, 24 a day, against one day of 60 K to 85 °C, factor by factor with the
+// exponents as cited, and rows BU48, BU50, BU52 and BU100 of the published values.
+func TestFatigueSets(t *testing.T) {
+	test, day := Cycling{SwingK: 165, MaxK: 398.15, PerDay: 24}, Cycling{SwingK: 60, MaxK: 358.15, PerDay: 1}
+	close(t, "Pan", SACPan.Acceleration(test, day), 17.5, 5e-3, "BU48: 14.6 · 0.649 · 1.85")
+	const kelvin = 1/358.15 - 1/398.15
+	close(t, "Vasudevan and Fan", SACVasudevanFan.Acceleration(test, day),
+		math.Pow(2.75, 2.3)*math.Pow(24, -0.3)*math.Exp(4562*kelvin), 1e-9, "VasudevanFan2008, cited from memory")
+	close(t, "tin-lead", TinLead.Acceleration(test, day), math.Pow(2.75, 1.9)/math.Cbrt(24)*math.Exp(1414*kelvin), 1e-9,
+		"NorrisLandzberg1969, cited from memory")
+	close(t, "strain", ShearStrain(16e-6, 60, 2.1e-3, 60e-6), 0.0336, 1e-9, "BU50")
+	close(t, "strain of the test", ShearStrain(16e-6, 165, 2.1e-3, 60e-6), 0.0924, 1e-9, "BU50 · 165/60")
+	close(t, "Engelmaier", Engelmaier(0.0924, 315.65, 900), 57.3, 2e-2, "BU100")
+	close(t, "homologous", Homologous(358.15, 411.15), 0.871, 1e-3, "BU52: tin-bismuth")
+}
+
+// TestUsualWear: 15 years of 365.25 days; row BU61 of the published values.
+func TestUsualWear(t *testing.T) {
+	close(t, "capacitor", MaxCapacitorH, 131490, 1e-12, "15 · 365.25 · 24 h")
+	close(t, "fan", FanLife(50000, 313.15, 328.15, FanFactor), 27200, 5e-3, "BU61: 1.5 per 10 K")
+	close(t, "fan, at worst", FanLife(50000, 313.15, 328.15, FanFactorHi), 17700, 5e-3, "BU61: 2 per 10 K")
+}

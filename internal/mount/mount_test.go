@@ -113,3 +113,13 @@ func TestLevel(t *testing.T) {
 		}
 	}
 }
+
+// TestMountFactors: rows BU01 and BU02 (M3, 0.45 N·m; the ends of the nut factor) and BU57 (4 mm over 420 mm) of the
+// published values.
+func TestMountFactors(t *testing.T) {
+	near(t, "preload", Preload(0.45, NutFactor, 3e-3), 750, 1e-9, "BU01")
+	near(t, "preload, lubricated", Preload(0.45, NutFactorLo, 3e-3), 1000, 1e-9, "BU02")
+	near(t, "preload, dry stainless", Preload(0.45, NutFactorHi, 3e-3), 500, 1e-9, "BU02")
+	near(t, "tilt", Tilt(4e-3, 0.42)*180/math.Pi, 0.546, 1e-3, "BU57")
+	near(t, "shift", BeamShift(Tilt(4e-3, 0.42), 0.45), 4.29e-3, 2e-3, "BU57")
+}

@@ -80,7 +80,7 @@ func keepOutStated(j Judgement, m *project.Mounting, screw mount.Screw, touchM, 
 			Title: j.title(claim{
 				quantity: "Radius without copper around the screws", limit: "keep-out radius", of: screw.ID,
 			}),
-			Why:   why,
+			Why: why,
 		}
 		keepOutFixes(&t, j, touchM > 0)
 		return t
