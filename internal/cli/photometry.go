@@ -89,7 +89,12 @@ func (c *photometryCmd) show(r *run, name string, f *photometry.File) error {
 		kind = "absolute"
 	}
 	r.prose("", fmt.Sprintf("%s: LM-63 of %d, type %s, %s", name, f.Edition, map[photometry.Type]string{photometry.TypeC: "C", photometry.TypeB: "B", photometry.TypeA: "A"}[f.Type], kind))
-	r.prose("", fmt.Sprintf("flux %s, peak %.4g cd, beam %s, field %s", quantity.Format(z.FluxLm, quantity.Flux), z.PeakCd, quantity.Format(z.BeamRad, quantity.Angle), quantity.Format(z.FieldRad, quantity.Angle)))
+	angles := fmt.Sprintf("beam %s, field %s", quantity.Format(z.BeamRad, quantity.Angle),
+		quantity.Format(z.FieldRad, quantity.Angle))
+	if z.TiltRad > 0 {
+		angles += fmt.Sprintf(", about a direction %s from the optical axis", quantity.Format(z.TiltRad, quantity.Angle))
+	}
+	r.prose("", fmt.Sprintf("flux %s, peak %.4g cd, %s", quantity.Format(z.FluxLm, quantity.Flux), z.PeakCd, angles))
 	if f.InputW > 0 {
 		r.prose("", fmt.Sprintf("input %s, %s", quantity.Format(f.InputW, quantity.Power), quantity.Format(z.FluxLm/f.InputW, quantity.Efficacy)))
 	}

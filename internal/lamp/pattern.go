@@ -11,8 +11,7 @@ import (
 // measured returns a measured intensity distribution, and its origin.
 func measured(f *project.IntensityDistribution) (intensity.Distribution, string, error) {
 	if f.File != nil {
-		theta, phi, candela := f.File.Polar()
-		p, err := intensity.FromTable(theta, phi, candela)
+		p, err := f.File.Distribution()
 		return p, "measured, file " + f.FileName.S, err
 	}
 	p, err := intensity.FromTable(f.Table.X, nil, [][]float64{f.Table.Y})

@@ -11,6 +11,8 @@ package photometry
 import (
 	"fmt"
 	"math"
+
+	"lampwright/internal/intensity"
 )
 
 // Edition is the edition of LM-63 that a file follows.
@@ -219,35 +221,32 @@ func reverse(h []float64, c [][]float64) {
 	}
 }
 
-// Polar returns the far field as intensities [cd] at angles from the aim and about it [rad], candela[plane][angle],
-// ready for a pattern table. One plane means that it is the same all round.
-//
-// Type C keeps its angles: the aim is straight down, planes counterclockwise seen from above. Types B and A are turned
-// so that their aim, H = V = 0, points straight down, and are read off each 1° of polar angle and each 5° of azimuth.
-func (f *File) Polar() (thetaRad, phiRad []float64, candela [][]float64) {
+// Distribution returns the far field by its own angles: of type C straight down is the optical axis and planes count
+// counterclockwise seen from above; of types A and B the aim, H = V = 0, is the optical axis.
+func (f *File) Distribution() (intensity.Distribution, error) {
 	if f.Type == TypeC {
-		h, rows := f.circle()
-		if n := len(h); h[n-1] > 360 { // closed from a first plane that is not at 0°
-			h, rows = h[:n-1], rows[:n-1]
-		}
-		return radians(f.VerticalDeg), radians(h), f.poles(rows)
+		return intensity.FromTable(f.Polar())
 	}
-	for d := 0.0; d <= 180; d++ {
-		thetaRad = append(thetaRad, d*math.Pi/180)
+	kind := intensity.PlanarB
+	if f.Type == TypeA {
+		kind = intensity.PlanarA
 	}
-	for d := 0.0; d <= 360; d += 5 {
-		phiRad = append(phiRad, d*math.Pi/180)
-		row := make([]float64, len(thetaRad))
-		for i, t := range thetaRad {
-			row[i] = f.planar(t, d*math.Pi/180)
-		}
-		candela = append(candela, row)
-	}
-	return thetaRad, phiRad, candela
+	return intensity.FromPlanar(kind, radians(f.HorizontalDeg), radians(f.VerticalDeg), f.Candela, f.planarFlux())
 }
 
-// poles makes all planes agree straight down and straight up, where they meet.
-func (f *File) poles(rows [][]float64) [][]float64 {
+// Polar returns the far field of a type C file as intensities [cd] at angles from straight down and about it [rad],
+// candela[plane][angle], ready for a pattern table. One plane means that it is the same all round.
+func (f *File) Polar() (thetaRad, phiRad []float64, candela [][]float64) {
+	h, rows := f.circle()
+	if n := len(h); h[n-1] > 360 { // closed from a first plane that is not at 0°
+		h, rows = h[:n-1], rows[:n-1]
+	}
+	return radians(f.VerticalDeg), radians(h), f.poles(h, rows)
+}
+
+// poles makes all planes agree straight down and straight up, where they meet: there they count by the angle about the
+// axis that they represent.
+func (f *File) poles(hDeg []float64, rows [][]float64) [][]float64 {
 	n := len(f.VerticalDeg)
 	out := make([][]float64, len(rows))
 	for j := range rows {
@@ -261,8 +260,8 @@ func (f *File) poles(rows [][]float64) [][]float64 {
 			continue
 		}
 		mean := 0.0
-		for _, row := range rows {
-			mean += row[p.index] / float64(len(rows))
+		for j, row := range rows {
+			mean += row[p.index] * sector(hDeg, j) / 360
 		}
 		for _, row := range out {
 			row[p.index] = mean
@@ -271,54 +270,22 @@ func (f *File) poles(rows [][]float64) [][]float64 {
 	return out
 }
 
-// planar returns the intensity of a type A or B file at an angle from its aim and about it.
-func (f *File) planar(theta, phi float64) float64 {
-	s, c := math.Sincos(theta)
-	sp, cp := math.Sincos(phi)
-	right, up := s*cp, s*sp // of the aim: right along H, up along V
-	var h, v float64
-	if f.Type == TypeA {
-		v, h = math.Asin(clamp(up)), math.Atan2(right, c)
-	} else {
-		h, v = math.Asin(clamp(right)), math.Atan2(up, c)
+// sector is the angle about the axis that a plane represents [°]: half of the way to its neighbours on a closed circle.
+func sector(hDeg []float64, j int) float64 {
+	n := len(hDeg)
+	if n == 1 {
+		return 360
 	}
-	h, v = h*180/math.Pi, v*180/math.Pi
-	if f.HorizontalDeg[0] == 0 {
-		h = math.Abs(h)
+	open := 360 - (hDeg[n-1] - hDeg[0]) // from the last plane to the first; 0 where they are the same
+	before, after := open, open
+	if j > 0 {
+		before = hDeg[j] - hDeg[j-1]
 	}
-	j, u, ok := locate(f.HorizontalDeg, h)
-	i, w, ok2 := locate(f.VerticalDeg, v)
-	if !ok || !ok2 {
-		return 0
+	if j < n-1 {
+		after = hDeg[j+1] - hDeg[j]
 	}
-	at := func(j int) float64 {
-		row := f.Candela[j]
-		if i+1 >= len(row) {
-			return row[i]
-		}
-		return row[i] + w*(row[i+1]-row[i])
-	}
-	a := at(j)
-	if j+1 >= len(f.HorizontalDeg) {
-		return a
-	}
-	return a + u*(at(j+1)-a)
+	return (before + after) / 2
 }
-
-func locate(x []float64, at float64) (int, float64, bool) {
-	const slack = 1e-9
-	if at < x[0]-slack || at > x[len(x)-1]+slack {
-		return 0, 0, false
-	}
-	for i := 1; i < len(x); i++ {
-		if at <= x[i]+slack {
-			return i - 1, math.Max(0, math.Min(1, (at-x[i-1])/(x[i]-x[i-1]))), true
-		}
-	}
-	return 0, 0, true
-}
-
-func clamp(x float64) float64 { return math.Max(-1, math.Min(1, x)) }
 
 func radians(deg []float64) []float64 {
 	out := make([]float64, len(deg))

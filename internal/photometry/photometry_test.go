@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"pgregory.net/rapid"
+
+	"lampwright/internal/intensity"
 )
 
 // file builds an LM-63 text from parts.
@@ -188,14 +190,93 @@ func TestPlanarTurnsDown(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		theta, phi, cd := f.Polar()
-		flux := 0.0
-		for j := 1; j < len(phi); j++ {
-			flux += (phi[j] - phi[j-1]) / 2 * (sineIntegral(theta, cd[j]) + sineIntegral(theta, cd[j-1]))
+		d, err := f.Distribution()
+		if err != nil {
+			t.Fatal(err)
 		}
 		// cos H cos V is the cosine from the aim in both types: flux of cos⁴ is 2π/5 of the peak.
-		if want := 1000 * 2 * math.Pi / 5; math.Abs(flux/want-1) > 0.003 || cd[0][0] != 1000 {
-			t.Errorf("type %d: %.5g lm, peak %g; want %.5g lm, 1000", kind, flux, cd[0][0], want)
+		want := 1000 * 2 * math.Pi / 5
+		if flux := f.FluxLm(); math.Abs(flux/want-1) > 0.003 || math.Abs(d.PerFlux(1, 0)*flux-1000) > 1e-6 {
+			t.Errorf("type %d: %.5g lm, peak %g; want %.5g lm, 1000", kind, flux, d.PerFlux(1, 0)*flux, want)
+		}
+		for _, deg := range []float64{20, 50} {
+			c := math.Cos(deg * math.Pi / 180)
+			for _, phi := range []float64{0, 1, 2.5, 4} {
+				if got := d.PerFlux(c, phi) * f.FluxLm(); math.Abs(got-1000*c*c*c*c) > 1 {
+					t.Errorf("type %d: %g cd at %g° and %g rad, want %g", kind, got, deg, phi, 1000*c*c*c*c)
+				}
+			}
+		}
+	}
+}
+
+// TestNarrowPlanarBeam: a beam of 2° by 4° measured each 0.25° in type B keeps its axes: 2° to the right of the aim and
+// 4° above it, and none is lost between the nodes of a coarser grid.
+func TestNarrowPlanarBeam(t *testing.T) {
+	text := file("IESNA91", "1 -1 1 %d %d 2 2 0 0 0\n1 1 10", steps(-6, 6, 0.25), steps(-5, 5, 0.25),
+		func(h, v float64) float64 { return 1000 * math.Exp(-math.Ln2*(h*h+v*v/4)) })
+	f, err := Read([]byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	d, err := f.Distribution()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, tt := range []struct{ deg, phi, want float64 }{
+		{0, 0, 1000}, {1, 0, 500}, {1, math.Pi, 500}, {2, math.Pi / 2, 500}, {2, -math.Pi / 2, 500}, {7, 0, 0},
+	} {
+		if got := d.PerFlux(math.Cos(tt.deg*math.Pi/180), tt.phi) * f.FluxLm(); math.Abs(got-tt.want) > 1 {
+			t.Errorf("%g cd at %g° and %g rad, want %g", got, tt.deg, tt.phi, tt.want)
+		}
+	}
+	// An ellipse with half axes a and b has a mean radius over the azimuth of 2 b K(k)/π, k² = 1 − (b/a)²: with 1° and 2°
+	// the complete elliptic integral K(√0.75) = 2.156516 gives 1.372881°. Source: AbramowitzStegun1964, 17.3.
+	if got := intensity.BeamAngle(d) * 180 / math.Pi; math.Abs(got-2*1.372881) > 0.01 {
+		t.Errorf("beam angle %.4f°, want 2 · 1.3729°", got)
+	}
+}
+
+// TestPoleMean: planes count straight down by the angle about the axis that they represent. Planes at 0°, 180° and 270°
+// represent 135°, 135° and 90°.
+func TestPoleMean(t *testing.T) {
+	f := &File{
+		Type: TypeC, VerticalDeg: []float64{0, 90}, HorizontalDeg: []float64{0, 180, 270, 360},
+		Candela: [][]float64{{100, 0}, {100, 0}, {900, 0}, {100, 0}},
+	}
+	_, _, cd := f.Polar()
+	want := (100*135 + 100*135 + 900*90) / 360.0
+	for j := range cd {
+		if math.Abs(cd[j][0]-want) > 1e-9 {
+			t.Errorf("plane %d: %g cd straight down, want %g", j, cd[j][0], want)
+		}
+	}
+}
+
+// TestFieldTwelveOfZero: files of 1986 and 1991 with 0 for the ballast-lamp factor mean 1.
+func TestFieldTwelveOfZero(t *testing.T) {
+	body := "TILT=NONE\n1 -1 1 2 1 1 2 0 0 0\n1 0 10\n0 90\n0\n100 50\n"
+	f, err := Read([]byte("IESNA91\n" + body))
+	if err != nil || f.Candela[0][0] != 100 || !strings.Contains(strings.Join(f.Warnings, " "), "factor is 0") {
+		t.Fatalf("%+v, %v", f, err)
+	}
+}
+
+// TestASCII: written files hold ASCII alone.
+func TestASCII(t *testing.T) {
+	data, err := Write(Report{
+		Keywords:    []Keyword{{"LUMINAIRE", "Größe Ø 60° × 5 µm – “Ärmel” 光"}},
+		VerticalDeg: []float64{0, 90}, HorizontalDeg: []float64{0}, Candela: [][]float64{{1, 0}},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := "[LUMINAIRE] Grosse O 60 deg x 5 um - \"Armel\" ?\r\n"; !strings.Contains(string(data), want) {
+		t.Errorf("%q, want %q in it", data, want)
+	}
+	for _, c := range data {
+		if c > 0x7e {
+			t.Fatalf("byte %#x in %q", c, data)
 		}
 	}
 }
@@ -365,6 +446,12 @@ func FuzzRead(f *testing.F) {
 		}
 		if flux := file.FluxLm(); math.IsNaN(flux) || math.IsInf(flux, 0) {
 			t.Errorf("flux %g", flux)
+		}
+		if d, err := file.Distribution(); err == nil && !(d.PerFlux(1, 0) >= 0) {
+			t.Errorf("intensity %g on the axis", d.PerFlux(1, 0))
+		}
+		if file.Type != TypeC {
+			return
 		}
 		theta, phi, cd := file.Polar()
 		if len(cd) != len(phi) || len(cd[0]) != len(theta) {

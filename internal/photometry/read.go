@@ -317,7 +317,10 @@ func (r *reader) numbers() error {
 		return err
 	}
 	factor := f.Multiplier * f.BallastFactor
-	if f.Edition <= LM63_1991 {
+	switch {
+	case f.Edition <= LM63_1991 && f.Field12 == 0:
+		r.warn("line %d: the ballast-lamp factor is 0; taken as 1", line)
+	case f.Edition <= LM63_1991:
 		factor *= f.Field12
 	}
 	if !(factor > 0) || math.IsInf(factor, 1) {

@@ -6,6 +6,9 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode"
+
+	"golang.org/x/text/unicode/norm"
 )
 
 // Report is a far field to be written: absolute photometry, type C, metres.
@@ -117,19 +120,25 @@ func number(v float64, digits int) string {
 	return t
 }
 
-// plain keeps printable characters of one line.
+// asciiOf writes signs of the trade that have no base letter.
+var asciiOf = strings.NewReplacer("°", " deg", "µ", "u", "μ", "u", "Ω", "ohm", "×", "x", "·", "*", "–", "-", "—", "-",
+	"−", "-", "’", "'", "‘", "'", "“", "\"", "”", "\"", "…", "...", "ß", "ss", "Ø", "O", "ø", "o", "±", "+/-")
+
+// plain keeps printable ASCII of one line, which is all that the standard allows: letters lose their marks, and other
+// characters become question marks.
 func plain(s string) string {
+	s = norm.NFKD.String(asciiOf.Replace(s))
 	return strings.Map(func(c rune) rune {
-		if c < ' ' || c == 0x7f {
+		switch {
+		case unicode.Is(unicode.Mn, c):
+			return -1
+		case c < ' ' || c == 0x7f:
 			return ' '
+		case c > 0x7f:
+			return '?'
 		}
 		return c
 	}, s)
 }
 
-func cut(s string, n int) string {
-	if r := []rune(s); len(r) > n {
-		return string(r[:n])
-	}
-	return s
-}
+func cut(ascii string, n int) string { return ascii[:min(n, len(ascii))] }

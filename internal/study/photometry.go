@@ -2,6 +2,7 @@ package study
 
 import (
 	"math"
+	"slices"
 
 	"lampwright/internal/figure"
 	"lampwright/internal/intensity"
@@ -70,34 +71,42 @@ func radians(deg []float64) []float64 {
 
 // Zones is the zonal flux of an intensity distribution.
 type Zones struct {
-	FluxLm    float64   `json:"flux_lm"`
-	PeakCd    float64   `json:"peak_cd"`
-	BeamRad   float64   `json:"beam_rad"`  // full angle at half of the peak, mean over the azimuth
-	FieldRad  float64   `json:"field_rad"` // at 10 %
-	FromDeg   []float64 `json:"from_deg"`
-	ToDeg     []float64 `json:"to_deg"`
-	ZoneLm    []float64 `json:"zone_lm"`
-	ZoneShare []float64 `json:"zone_share"`
+	FluxLm   float64 `json:"flux_lm"`
+	PeakCd   float64 `json:"peak_cd"`
+	BeamRad  float64 `json:"beam_rad"`  // full angle at half of the peak about the axis of the beam, mean over the azimuth
+	FieldRad float64 `json:"field_rad"` // at 10 %
+	// TiltRad and AzimuthRad are the direction of the beam from the optical axis.
+	TiltRad    float64   `json:"beam_tilt_rad"`
+	AzimuthRad float64   `json:"beam_azimuth_rad"`
+	FromDeg    []float64 `json:"from_deg"`
+	ToDeg      []float64 `json:"to_deg"`
+	ZoneLm     []float64 `json:"zone_lm"`
+	ZoneShare  []float64 `json:"zone_share"`
 }
 
-// ZonesOf returns flux, angles and zonal flux of a photometric file, in zones of 10° from the optical axis.
+// ZonesOf returns flux, angles and zonal flux of a photometric file, in zones of 10° from the optical axis. The zones add
+// up to the flux.
 func ZonesOf(f *photometry.File) (Zones, error) {
-	theta, phi, candela := f.Polar()
-	p, err := intensity.FromTable(theta, phi, candela)
+	p, err := f.Distribution()
 	if err != nil {
 		return Zones{}, err
 	}
 	z := Zones{FluxLm: f.FluxLm(), BeamRad: intensity.BeamAngle(p), FieldRad: intensity.FieldAngle(p)}
-	for _, row := range candela {
-		for _, c := range row {
-			z.PeakCd = math.Max(z.PeakCd, c)
-		}
+	cosTilt, azimuth := intensity.BeamAxis(p)
+	z.TiltRad, z.AzimuthRad = math.Acos(cosTilt), azimuth
+	for _, row := range f.Candela {
+		z.PeakCd = math.Max(z.PeakCd, slices.Max(row))
 	}
 	var edges []float64
 	for d := 0.0; d <= 180; d += 10 {
 		edges = append(edges, d)
 	}
-	for i, s := range intensity.ZonalFractions(p, radians(edges)) {
+	shares, sum := intensity.ZonalFractions(p, radians(edges)), 0.0
+	for _, s := range shares {
+		sum += s
+	}
+	for i, s := range shares {
+		s /= sum // the circles about the axis cut through the cells of a file of type A or B
 		z.FromDeg, z.ToDeg = append(z.FromDeg, edges[i]), append(z.ToDeg, edges[i+1])
 		z.ZoneShare, z.ZoneLm = append(z.ZoneShare, s), append(z.ZoneLm, s*z.FluxLm)
 	}

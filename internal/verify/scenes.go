@@ -100,7 +100,7 @@ func sceneChecks() map[string]check {
 		if err != nil {
 			return 0, err
 		}
-		p, err := intensity.FromTable(f.Polar())
+		p, err := f.Distribution()
 		if err != nil {
 			return 0, err
 		}
