@@ -92,7 +92,7 @@ func (c *photometryCmd) show(r *run, name string, f *photometry.File) error {
 	angles := fmt.Sprintf("beam %s, field %s", quantity.Format(z.BeamRad, quantity.Angle),
 		quantity.Format(z.FieldRad, quantity.Angle))
 	if z.TiltRad > 0 {
-		angles += fmt.Sprintf(", about a direction %s from the optical axis", quantity.Format(z.TiltRad, quantity.Angle))
+		angles += ", about a direction " + quantity.Format(z.TiltRad, quantity.Angle) + " from the optical axis"
 	}
 	r.prose("", fmt.Sprintf("flux %s, peak %.4g cd, %s", quantity.Format(z.FluxLm, quantity.Flux), z.PeakCd, angles))
 	if f.InputW > 0 {

@@ -103,8 +103,8 @@ func Subdivide(a, b, step float64, breaks []float64) []float64 {
 }
 
 // BeamAngle returns the full angle at half of the maximum intensity [rad] about the axis of the beam, averaged over the
-// half planes. The maximum need not lie on the axis; the outermost crossing counts within 90°, and beyond only without a
-// gap. Source: CIES017, beam angle.
+// half planes. The maximum need not lie on the axis; the outermost crossing counts within 90°, and beyond only without
+// a gap. Source: CIES017, beam angle.
 func BeamAngle(p Distribution) float64 { return angleAt(p, 0.5) }
 
 // FieldAngle returns the full angle at a tenth of the maximum intensity [rad], as BeamAngle does.
@@ -116,7 +116,7 @@ func angleAt(p Distribution, share float64) float64 {
 	cosTilt, phi := BeamAxis(p)
 	switch cosTilt {
 	case 1:
-		return 2 * meanEdge(p, level, func(cosTheta, phi float64) float64 { return p.PerFlux(cosTheta, phi) }, p.Breaks())
+		return 2 * meanEdge(p, level, p.PerFlux, p.Breaks())
 	case -1:
 		up := slices.Clone(p.Breaks())
 		slices.Reverse(up)
@@ -181,8 +181,8 @@ const (
 
 // BeamAxis returns the direction of the beam as the cosine of its angle to the optical axis and its azimuth [rad]: the
 // mean direction of what is brighter than half of the maximum; of several lobes without a common direction that of the
-// maximum. It is exactly 1 or −1 within 5° of the optical axis where that lies in the beam: the mean over the half planes
-// of the distribution errs less then than another axis, between them.
+// maximum. It is exactly 1 or −1 within 5° of the optical axis where that lies in the beam: the mean over the half
+// planes of the distribution errs less then than another axis, between them.
 func BeamAxis(p Distribution) (cosTheta, phi float64) {
 	half := PeakPerFlux(p) / 2
 	var sum, at [3]float64

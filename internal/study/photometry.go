@@ -73,7 +73,7 @@ func radians(deg []float64) []float64 {
 type Zones struct {
 	FluxLm   float64 `json:"flux_lm"`
 	PeakCd   float64 `json:"peak_cd"`
-	BeamRad  float64 `json:"beam_rad"`  // full angle at half of the peak about the axis of the beam, mean over the azimuth
+	BeamRad  float64 `json:"beam_rad"`  // full angle at half of the peak about its axis, mean over the azimuth
 	FieldRad float64 `json:"field_rad"` // at 10 %
 	// TiltRad and AzimuthRad are the direction of the beam from the optical axis.
 	TiltRad    float64   `json:"beam_tilt_rad"`
@@ -84,8 +84,8 @@ type Zones struct {
 	ZoneShare  []float64 `json:"zone_share"`
 }
 
-// ZonesOf returns flux, angles and zonal flux of a photometric file, in zones of 10° from the optical axis. The zones add
-// up to the flux.
+// ZonesOf returns flux, angles and zonal flux of a photometric file, in zones of 10° from the optical axis. The zones
+// add up to the flux.
 func ZonesOf(f *photometry.File) (Zones, error) {
 	p, err := f.Distribution()
 	if err != nil {
