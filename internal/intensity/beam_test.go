@@ -31,8 +31,8 @@ func tabled(t *testing.T, p Distribution, tiltDeg, planeDeg float64) Distributio
 
 func beamDeg(p Distribution) float64 { return BeamAngle(p) * 180 / math.Pi }
 
-// TestBeamAboutItsAxis: the beam of 60° stays one where it points up or aside. It is read off straight lines over 1° and
-// 2.5°, which err by 0.1°.
+// TestBeamAboutItsAxis: the beam of 60° stays one where it points up or aside. It is read off straight lines over 1°
+// and 2.5°, which err by 0.1°.
 func TestBeamAboutItsAxis(t *testing.T) {
 	beam, err := CosineBeam(math.Pi / 3)
 	if err != nil {
@@ -94,9 +94,8 @@ func degrees(deg ...float64) []float64 {
 	return out
 }
 
-// TestBeamOfOwnPlanes: planes at 0°, 90°, 180° and 270° with half angles of 20°, 40°, 20° and 40°, at half of 1000 cd in
-// the middle, have a beam of 60°; between planes nothing was measured. Planes at 0°, 60° and 180° represent 120°, 90° and
-// 150°.
+// TestBeamOfOwnPlanes: the beam of planes at 0°, 90°, 180° and 270° is the mean of theirs; between planes nothing was
+// measured. Planes at 0°, 60° and 180° represent 120°, 90° and 150°.
 func TestBeamOfOwnPlanes(t *testing.T) {
 	row := func(half float64) []float64 { // straight lines through half of the peak at half
 		return []float64{1000, 1000 - 5000/half, 0}

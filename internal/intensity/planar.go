@@ -26,8 +26,8 @@ type planar struct {
 
 // FromPlanar returns a measured distribution of type A or B after LM-63, whose aim H = V = 0 becomes the optical axis:
 // values[j][i] is the intensity at hRad[j] and vRad[i], in any unit, and flux the flux that belongs to it. Between the
-// angles it is linear in both, outside them zero; where hRad starts at 0 it is mirrored. Azimuth 0 is to the right of the
-// aim, π/2 above it. Source: IESLM63.
+// angles it is linear in both, outside them zero; where hRad starts at 0 it is mirrored. Azimuth 0 is to the right of
+// the aim, π/2 above it. Source: IESLM63.
 func FromPlanar(kind PlanarKind, hRad, vRad []float64, values [][]float64, flux float64) (Distribution, error) {
 	if len(hRad) < 2 || len(vRad) < 2 || len(values) != len(hRad) {
 		return nil, fmt.Errorf("planar table of %d by %d angles and %d rows; it needs at least 2 by 2, and a row for "+
