@@ -84,7 +84,6 @@ var layers = [][]struct {
 		{"inputfile", nil},
 		{"intensity", nil},
 		{"partslib", nil},
-		{"photometry", nil},
 		{"quantity", nil},
 		{"root", nil},
 		{"sampling", nil},
@@ -114,6 +113,9 @@ var layers = [][]struct {
 		}},
 		{"mount", []uses{
 			{"table", "screws"},
+		}},
+		{"photometry", []uses{
+			{"intensity", "far fields by the angles of their own type"},
 		}},
 		{"plausible", []uses{
 			{"table", "usual ranges of datasheet values"},
@@ -469,7 +471,11 @@ var libraries = []struct {
 	{"go.yaml.in/yaml/v4", []string{"source"}, "one package knows YAML, so that the library can be exchanged"},
 	{"github.com/alecthomas/kong", []string{"cli"}, "one package knows the command line"},
 	{"golang.org/x/term", []string{"cli"}, "one package knows the terminal"},
-	{"golang.org/x/text", []string{"cli"}, "display width of characters"},
+	{
+		"golang.org/x/text",
+		[]string{"cli", "photometry"},
+		"display width of characters; letters without their marks in files of ASCII alone",
+	},
 	{
 		"gonum.org/v1/gonum",
 		[]string{"curve", "foldback", "intensity", "light", "spectrum"},
