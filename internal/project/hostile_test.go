@@ -4,12 +4,14 @@ import (
 	"bytes"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
 	"time"
 
 	"lampwright/internal/partslib"
+	"lampwright/internal/source"
 )
 
 // TestHostile: whatever is in a file, there is a clear problem, in well under a second, and never a Project.
@@ -182,35 +184,72 @@ func TestManyProblems(t *testing.T) {
 	}
 }
 
-// FuzzLoad feeds the reader any text as the design and as parts: it answers with a Project or with problems that have a
-// place, and does not panic.
+// smallLamp is a design that is read in a fraction of a millisecond.
+const smallLamp = `lampwright: 2
+name: a
+installation:
+  {kind: bench, inside: {length: 1 m, width: 500 mm}, hanging_height: 300 mm, ambient: {typical: 20 °C, max: 30 °C}}
+board: {part: aluminium-2w, thickness: 2 mm, shape: disc, diameter: 80 mm}
+channels:
+  - name: w
+    emitters: [{part: white-5700-six, die_configuration: 9 V, at: [[0 mm, 0 mm]]}]
+    current: 1.0 A
+    driver: ac-700ma
+thermal_interface: {part: tim-paste-3w}
+sink: {part: fins-100}
+solder: sac305
+`
+
+// smallParts is a file of parts that is read as fast.
+const smallParts = `fictitious: true
+sinks:
+  - {id: s2, base: {length: 60 mm, width: 60 mm}, resistance_vs_power: {1 W: 5 K/W, 50 W: 4 K/W}}
+boards:
+  - {id: b1, base: aluminium, copper: 1 oz, dielectric_thickness: 100 µm, dielectric_conductivity: 2 W/(m·K),
+    base_conductivity: 138 W/(m·K), thermal_path: dielectric, price_by_thickness: {1 mm: 4 EUR}}
+`
+
+// FuzzLoad replaces one line of a small design, or of a small file of parts, by any text: the answer is a Project or
+// problems that have a place, and no panic. One line at a time keeps the input short, so that the fuzzer tries hundreds
+// of them a second.
 func FuzzLoad(f *testing.F) {
-	f.Add(goodLamp, goodParts)
-	f.Add("", "")
-	f.Add(goodLamp, "emitters: [{id: a}]")
-	f.Add("lampwright: 2\nchannels: [{name: lamp, emitters: [], parallel_strings: 0}]", goodParts)
-	f.Add(strings.Replace(goodLamp, "parallel_strings: 2", "parallel_strings: -2", 1), "sinks: [{id: fins-100, fins: {count: 2}}]")
+	for i, text := range append(strings.Split(goodLamp, "\n"), strings.Split(goodParts, "\n")...) {
+		f.Add(uint8(i), text)
+	}
 	all, problems := LoadLibrary(nil, partslib.Files())
 	if len(problems) > 0 {
 		f.Fatal(problems.Error())
 	}
-	f.Fuzz(func(t *testing.T, lamp, parts string) {
-		// The shelf of the program is read once; a project's own parts go onto one of their own.
-		own, problems := LoadLibrary(fstest.MapFS{partsName: {Data: []byte(parts)}}, nil)
-		if own == nil {
-			t.Fatal("no shelf")
-		}
-		p, more := parse(DesignFile, []byte(lamp), all, nil)
-		if (p == nil) == (len(more) == 0) {
-			t.Fatalf("a project %v and %d problems", p != nil, len(more))
+	lines := strings.SplitAfter(smallLamp+smallParts, "\n")
+	n := strings.Count(smallLamp, "\n")
+	f.Fuzz(func(t *testing.T, at uint8, text string) {
+		changed := slices.Clone(lines)
+		changed[int(at)%len(lines)] = text + "\n"
+		lamp, parts := strings.Join(changed[:n], ""), strings.Join(changed[n:], "")
+		var p *Project
+		var found source.Problems
+		if int(at)%len(lines) < n {
+			if p, found = parse(DesignFile, []byte(lamp), all, nil); (p == nil) == (len(found) == 0) {
+				t.Fatalf("a project %v and %d problems", p != nil, len(found))
+			}
+		} else {
+			_, found = LoadLibrary(fstest.MapFS{partsName: {Data: []byte(parts)}}, nil)
 		}
 		if p != nil && (len(p.Design.Channels) == 0 || len(p.Design.Channels[0].Emitters) == 0) {
 			t.Fatal("a lamp without emitters loads")
 		}
-		for _, q := range append(problems, more...) {
+		for _, q := range found {
 			if q.At.File == "" || q.Msg == "" || q.Error() == "" {
 				t.Fatalf("a problem says nothing: %+v", q)
 			}
 		}
 	})
+}
+
+// TestSmallFiles: the files that FuzzLoad changes have no problem before.
+func TestSmallFiles(t *testing.T) {
+	files := fstest.MapFS{DesignFile: {Data: []byte(smallLamp)}, partsName: {Data: []byte(smallParts)}}
+	if p, problems := Load(files, DesignFile, partslib.Files()); p == nil {
+		t.Error(problems.Error())
+	}
 }

@@ -395,7 +395,11 @@ func (c *checker) supplies(d *Design) {
 		ch := &d.Channels[i]
 		drv := c.library.Drivers.Get(ch.Driver.S)
 		if drv != nil && drv.Kind.Set && !drv.Topology().NeedsSupply() && ch.Fuse != nil {
-			c.add(ch.Fuse.RatedCurrent.At, "leave it out; a mains driver has its own", "the fuse of a channel is "+
+			at := ch.Fuse.RatedCurrent.At
+			if at.Line == 0 {
+				at = ch.Driver.At // the current is not given
+			}
+			c.add(at, "leave it out; a mains driver has its own", "the fuse of a channel is "+
 				"between supply and driver, and driver %q is connected to the mains", drv.ID.S)
 		}
 		if drv == nil || !drv.Kind.Set || !drv.Topology().NeedsSupply() {
