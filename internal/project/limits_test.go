@@ -62,3 +62,17 @@ func TestGivenNotMissing(t *testing.T) {
 		}
 	}
 }
+
+// TestFuseWithoutCurrent: the fuse of a mains driver that does not state its current has a place (found by FuzzLoad).
+func TestFuseWithoutCurrent(t *testing.T) {
+	text := strings.Replace(goodLamp, "driver: ac-700ma\n", "driver: ac-700ma\n    fuse: {standard: UL 248}\n", 1)
+	_, problems := Load(fstest.MapFS{DesignFile: {Data: []byte(text)}}, DesignFile, partslib.Files())
+	if len(problems) != 2 {
+		t.Errorf("%d problems, want 2: %s", len(problems), problems.Error())
+	}
+	for _, p := range problems {
+		if p.At.File == "" || p.At.Line == 0 {
+			t.Errorf("a problem without a place: %s", p.Error())
+		}
+	}
+}
