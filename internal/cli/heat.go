@@ -105,15 +105,33 @@ type solderCmd struct {
 	JSON           bool   `name:"json" help:"Print as JSON."`
 }
 
+// flagBetween reads a flag whose value lies between two limits.
+func flagBetween(flag, text string, d quantity.Dim, atLeast, atMost string) (float64, error) {
+	x, err := quantity.Parse(text, d)
+	if err != nil {
+		return 0, fmt.Errorf("--%s: %w", flag, err)
+	}
+	for _, limit := range []string{">=" + atLeast, "<=" + atMost} {
+		l, err := quantity.ParseLimit(limit, d)
+		if err != nil {
+			panic("cli: " + err.Error())
+		}
+		if !l.Holds(x) {
+			return 0, fmt.Errorf("--%s: %q is out of range; it must be %s to %s", flag, text, atLeast, atMost)
+		}
+	}
+	return x, nil
+}
+
 // Run checks whether an iron can solder a wire to the board, and computes the preheat.
 func (c *solderCmd) Run(r *run) error {
-	tip, err := quantity.Parse(c.TipTemperature, quantity.Temperature)
+	tip, err := flagBetween("tip-temperature", c.TipTemperature, quantity.Temperature, "100 °C", "600 °C")
 	if err != nil {
-		return fmt.Errorf("--tip-temperature: %w", err)
+		return err
 	}
-	power, err := quantity.Parse(c.IronPower, quantity.Power)
+	power, err := flagBetween("iron-power", c.IronPower, quantity.Power, "1 W", "1000 W")
 	if err != nil {
-		return fmt.Errorf("--iron-power: %w", err)
+		return err
 	}
 	result, err := r.evaluate(c.Path)
 	if err != nil {

@@ -44,7 +44,7 @@ type Design struct {
 type Installation struct {
 	Kind                source.Choice[InstallationKind] `yaml:"kind" need:"yes" doc:"an open tank with or without water, or a level surface in air"`
 	Inside              Inside                          `yaml:"inside" need:"yes" doc:"inside size of the tank, or the size of the bench"`
-	Glass               source.Value                    `yaml:"glass" dim:"length" min:">0" doc:"thickness of the panes of a tank" eg:"6 mm"`
+	Glass               source.Value                    `yaml:"glass" dim:"length" min:">=0.1 mm" max:"<=500 mm" doc:"thickness of the panes of a tank" eg:"6 mm"`
 	Water               source.Value                    `yaml:"water_depth" dim:"length" min:">=0 mm" doc:"from the inside bottom to the surface; no water where it is not given" eg:"320 mm"`
 	LevelFall           source.Value                    `yaml:"level_fall" dim:"length" min:">=0 mm" doc:"how far the water falls between two refills; 14 mm, a week of 2 mm a day, and said, where it is not given" eg:"14 mm"`
 	WaterTemperature    source.Value                    `yaml:"water_temperature" dim:"temperature" doc:"below which a heater does not let the water fall, under a hood; no heater where it is not given" eg:"25 °C"`
@@ -69,9 +69,9 @@ type LampTilt struct {
 
 // Inside is a size inside the panes.
 type Inside struct {
-	Length source.Value `yaml:"length" dim:"length" need:"yes" min:">0" doc:"along x" eg:"600 mm"`
-	Width  source.Value `yaml:"width" dim:"length" need:"yes" min:">0" doc:"along y, front to back" eg:"300 mm"`
-	Height source.Value `yaml:"height" dim:"length" min:">0" doc:"of the panes over the inside bottom; a tank needs it" eg:"360 mm"`
+	Length source.Value `yaml:"length" dim:"length" need:"yes" min:">=10 mm" max:"<=50 m" doc:"along x" eg:"600 mm"`
+	Width  source.Value `yaml:"width" dim:"length" need:"yes" min:">=10 mm" max:"<=50 m" doc:"along y, front to back" eg:"300 mm"`
+	Height source.Value `yaml:"height" dim:"length" min:">=10 mm" max:"<=20 m" doc:"of the panes over the inside bottom; a tank needs it" eg:"360 mm"`
 }
 
 // Ambient is the air about the lamp.

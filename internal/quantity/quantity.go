@@ -111,9 +111,6 @@ func ParseTolerance(text string, want Dim) (value, lo, hi float64, err error) {
 		}
 	}
 	lo, hi = q.si-half, q.si+half
-	if !finite(lo) || !finite(hi) {
-		return 0, 0, 0, &Error{Kind: OutOfRange, Text: text, Want: want, Msg: quote(text) + " is too large a number"}
-	}
 	return q.si, lo, hi, nil
 }
 
@@ -202,6 +199,9 @@ func read(text string, want Dim) (reading, error) {
 	}
 	if want == CCT && (si < minCCT || si > maxCCT) {
 		return fail(OutOfRange, quote(text)+" is no colour temperature of a light source", "1000 K to 40000 K")
+	}
+	if err := within(text, si, want); err != nil {
+		return reading{}, err
 	}
 	return reading{x, u, si}, nil
 }
