@@ -81,6 +81,7 @@ type fastLight struct {
 	uniformity float64 // the same of the uniformity
 	spill      *spillModel
 	low, high  float64 // of the range of PPFD, relative to its value at the present height
+	missed     float64 // part of that by what misses the target
 }
 
 func newFastLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*fastLight, error) {
@@ -120,6 +121,7 @@ func newFastLight(ctx context.Context, r *figure.Evaluation, cellM float64) (*fa
 	}
 	if f, ok := r.Figure("target.ppfd"); ok && now.PPFD > 0 && f.Value > 0 {
 		q.mean, q.low, q.high = f.Value/now.PPFD, 1-f.Lo/f.Value, f.Hi/f.Value-1
+		q.missed = (now.SpillP90 - now.Spill) / math.Max(1-now.Spill, 1e-3)
 	}
 	if f, ok := r.Figure("target.uniformity"); ok && now.Uniformity > 0 {
 		q.uniformity = f.Value / now.Uniformity
@@ -141,11 +143,25 @@ func (q *fastLight) at(ctx context.Context, heightM float64) (HeightSample, erro
 	}
 	f := light.Summarise(m.Mix(weights))
 	p := HeightSample{HeightM: heightM, PPFD: q.mean * f.Mean, Uniformity: math.Min(1, q.uniformity*f.MinOverMean)}
-	// Most of the range is that of the height, whose effect is inversely proportional to the height.
-	grown := math.Max(1, q.l.Design.Installation.Hanging.SI/heightM)
-	p.PPFDP10, p.PPFDP90 = p.PPFD*math.Max(0, 1-q.low*grown), p.PPFD*(1+q.high*grown)
-	p.Spill, p.SpillP90, err = q.spill.at(heightM)
-	return p, err
+	if p.Spill, p.SpillP90, err = q.spill.at(heightM); err != nil {
+		return HeightSample{}, err
+	}
+	low, high := q.spread(&p)
+	p.PPFDP10, p.PPFDP90 = p.PPFD*math.Max(0, 1-low), p.PPFD*(1+high)
+	return p, nil
+}
+
+// spread returns P10 and P90 of the PPFD below and above its value, as fractions of it: the part of the range that
+// varies with what misses the target is that of the spill light at the height, and the rest inversely proportional to
+// the height, at least that of the present one. Both are independent.
+func (q *fastLight) spread(p *HeightSample) (low, high float64) {
+	now := q.l.Design.Installation.Hanging.SI
+	missed := (p.SpillP90 - p.Spill) / math.Max(1-p.Spill, 1e-3)
+	of := func(x float64) float64 {
+		rest := math.Max(0, x*x-q.missed*q.missed) * math.Pow(math.Max(1, now/p.HeightM), 2)
+		return math.Sqrt(rest + missed*missed)
+	}
+	return of(q.low), of(q.high)
 }
 
 // maxSearchM bounds the hanging heights that are searched [m]: a lamp of some hundred watts lights no room from higher,

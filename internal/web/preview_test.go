@@ -158,7 +158,7 @@ func TestPreviewIsFresh(t *testing.T) {
 // P90 causes.
 func TestPreviewCounts(t *testing.T) {
 	slow(t)
-	for _, name := range []string{"long-tank-first", "propagation-bench", "propagation-bench-first"} {
+	for _, name := range []string{"long-tank-first", "moss-jar-first", "propagation-bench-first"} {
 		s, ts := serve(t, demo(t, name))
 		settled(t, s)
 		st := state(t, ts)
