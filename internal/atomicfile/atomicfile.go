@@ -83,8 +83,8 @@ func replace(path string, was, data []byte, exchange func(a, b string) error) er
 		if !contains(f.path, was) {
 			return f.finish(tmp, ErrChanged)
 		}
-		whole := tmp[:len(tmp)-len(partEnd)] + wholeEnd
-		if err := os.Rename(tmp, whole); err != nil {
+		whole, err := completed(tmp)
+		if err != nil {
 			return f.finish(tmp, err)
 		}
 		return f.swap(whole, was, data, exchange)
@@ -105,8 +105,8 @@ func Remove(path string, was []byte) error {
 		if err != nil {
 			return err
 		}
-		whole := tmp[:len(tmp)-len(partEnd)] + wholeEnd
-		if err := os.Rename(tmp, whole); err != nil {
+		whole, err := completed(tmp)
+		if err != nil {
 			return f.finish(tmp, err)
 		}
 		if err := os.Rename(f.path, whole); err != nil {
@@ -192,6 +192,12 @@ func (f file) write(data []byte) (name string, err error) {
 		return "", err
 	}
 	return tmp.Name(), tmp.Close()
+}
+
+// completed gives a temporary file the name of one that is whole.
+func completed(tmp string) (whole string, err error) {
+	whole = tmp[:len(tmp)-len(partEnd)] + wholeEnd
+	return whole, os.Rename(tmp, whole)
 }
 
 // finish removes the temporary file, where it is still there, and waits until the folder is on the disk.

@@ -10,6 +10,8 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"lampwright/internal/store"
 )
 
 // demoFolder returns a folder with a copy of a demo.
@@ -64,7 +66,7 @@ func TestHostileFiles(t *testing.T) {
 // TestHostileCache makes the cache folder's files named pipes: the lamp is computed.
 func TestHostileCache(t *testing.T) {
 	dir := demoFolder(t, "propagation-bench")
-	store := fileStore{dir: filepath.Join(dir, cacheDir)}
+	store := fileStore{dir: filepath.Join(dir, store.Folder)}
 	if err := os.MkdirAll(store.dir, 0o755); err != nil {
 		t.Fatal(err)
 	}

@@ -45,5 +45,5 @@ func (r *run) clearProgress() {
 
 // solver returns the solver of a project, which keeps unit responses in its folder.
 func (r *run) solver(path string) *store.Memory {
-	return &store.Memory{Store: fileStore{dir: filepath.Join(folder(path), cacheDir)}}
+	return &store.Memory{Store: fileStore{dir: filepath.Join(folder(path), store.Folder)}}
 }

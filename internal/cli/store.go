@@ -10,10 +10,8 @@ import (
 
 	"lampwright/internal/atomicfile"
 	"lampwright/internal/inputfile"
+	"lampwright/internal/store"
 )
-
-// cacheDir is the folder of unit responses inside a project folder. It may be deleted at any time.
-const cacheDir = ".lampwright-cache"
 
 // maxCacheBytes is the maximum size of the unit responses in a cache folder [B]; beyond it those that were not used for
 // the longest time are deleted. A file of a large lamp has up to 36 MB.
@@ -52,8 +50,7 @@ func (s fileStore) Put(key string, data []byte) {
 	s.shrink(key, s.limit()-int64(len(data)))
 	ignore := filepath.Join(s.dir, ".gitignore")
 	if _, err := os.Stat(ignore); err != nil {
-		text := "# Unit responses and snapshots that Lampwright keeps; delete them at any time.\n*\n"
-		_ = atomicfile.Save(ignore, []byte(text))
+		_ = atomicfile.Save(ignore, []byte(store.FolderIgnore))
 	}
 	_ = atomicfile.Save(filepath.Join(s.dir, key), data)
 }

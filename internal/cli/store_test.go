@@ -6,12 +6,14 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"lampwright/internal/store"
 )
 
 // TestCacheBytes wants the cache bounded by its bytes: the file that was not used for the longest time is deleted
 // first, and snapshots stay.
 func TestCacheBytes(t *testing.T) {
-	dir := filepath.Join(t.TempDir(), cacheDir)
+	dir := filepath.Join(t.TempDir(), store.Folder)
 	s := fileStore{dir, 1000}
 	names := func() string {
 		entries, err := os.ReadDir(dir)

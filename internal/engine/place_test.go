@@ -33,7 +33,7 @@ func TestWarmestPlaceIsTheSensor(t *testing.T) {
 		t.Errorf("the warmest place has %.2f K, a corner %.2f K", best.TempK, far)
 	}
 	for _, p := range [][2]float64{{-12e-3, 0}, {0, 8e-3}, {8e-3, 0}, {-6e-3, -6e-3}, {6e-3, 6e-3}} {
-		if !r.Lamp.Free(p[0], p[1], 2e-3) {
+		if !free(r.Lamp, p[0], p[1], 2e-3) {
 			continue
 		}
 		other := lamptest.Evaluate(t, lamps(p[0], p[1])...).Value("sensor.temperature")
@@ -41,7 +41,7 @@ func TestWarmestPlaceIsTheSensor(t *testing.T) {
 			t.Errorf("%.3f K at (%g, %g) m, %.3f K at the warmest place", other, p[0], p[1], best.TempK)
 		}
 	}
-	if !r.Lamp.Free(best.XM, best.YM, 2e-3) {
+	if !free(r.Lamp, best.XM, best.YM, 2e-3) {
 		t.Errorf("(%g, %g) m is not free", best.XM, best.YM)
 	}
 }

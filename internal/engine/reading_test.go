@@ -131,7 +131,7 @@ func TestDefaultSpot(t *testing.T) {
 	for i := -270; i <= 270; i++ {
 		for j := -45; j <= 45; j++ {
 			x, y := 0.5e-3*float64(i), 0.5e-3*float64(j)
-			if math.Hypot(x-e.XM, y-e.YM) > distance-1e-9 || !l.Free(x, y, 2.5e-3) {
+			if math.Hypot(x-e.XM, y-e.YM) > distance-1e-9 || !free(l, x, y, 2.5e-3) {
 				continue
 			}
 			if _, roomM := l.NextToSpot(&lamp.Spot{Point: geom.Point{XM: x, YM: y}, DiameterM: 5e-3}); roomM >= 0 {
@@ -160,8 +160,13 @@ func TestWashersCover(t *testing.T) {
 		x    float64
 		free bool
 	}{{14.5e-3, true}, {14.6e-3, false}, {20e-3, false}, {25.5e-3, true}} {
-		if got := l.Free(tt.x, 0, 2e-3); got != tt.free {
+		if got := free(l, tt.x, 0, 2e-3); got != tt.free {
 			t.Errorf("a disc of 4 mm at %g mm, beside a washer of 7 mm at 20 mm: free %v", 1e3*tt.x, got)
 		}
 	}
+}
+
+// free reports whether a disc lies on the board, clear of holes and of all that covers it.
+func free(l *lamp.Lamp, xM, yM, radiusM float64) bool {
+	return l.Design.Board.Free(l.Design.Covers(l.Project.Library), xM, yM, radiusM)
 }

@@ -124,17 +124,13 @@ func (w *lightWriter) planeFigures(p planeName) {
 	})
 	for _, q := range []struct {
 		key, title string
-		value      func(*engine.PlaneSolution) float64
+		of         numbers
 	}{
-		{"-p10", "PPFD, P10 of area, ", func(x *engine.PlaneSolution) float64 { return x.P10 }},
-		{"-median", "PPFD, median, ", func(x *engine.PlaneSolution) float64 { return x.P50 }},
-		{"-p90", "PPFD, P90 of area, ", func(x *engine.PlaneSolution) float64 { return x.P90 }},
+		{"-p10", "PPFD, P10 of area, ", plane(p.key, func(x *engine.PlaneSolution) float64 { return x.P10 })},
+		{"-median", "PPFD, median, ", median(p.key, w.sol)},
+		{"-p90", "PPFD, P90 of area, ", plane(p.key, func(x *engine.PlaneSolution) float64 { return x.P90 })},
 	} {
-		n := plane(p.key, q.value)
-		if q.key == "-median" {
-			n.parts, n.join = medianParts(p.key, w.sol)
-		}
-		w.row(ppfd+q.key, q.title+p.name, quantity.PPFD, n, func() Basis {
+		w.row(ppfd+q.key, q.title+p.name, quantity.PPFD, q.of, func() Basis {
 			return w.basis("percentile of the cells, linear interpolation", w.text(ppfd+q.key, quantity.PPFD))
 		})
 	}
@@ -152,12 +148,13 @@ const (
 	medianBand  = 0.2
 )
 
-// medianParts returns the PPFD of the cells next to the median of the nominal lamp, and the median of those. Each is
-// smooth in what varies, while the cell that is the median is another one in each sample.
-func medianParts(key string, nominal *engine.Solution) (func(*engine.Solution) []float64, *sampling.Join) {
+// median returns the numbers of the median of a plane. Its parts are the PPFD of the cells next to the median of the
+// nominal lamp: each is smooth in what varies, while the cell that is the median is another one in each sample.
+func median(key string, nominal *engine.Solution) numbers {
+	n := plane(key, func(x *engine.PlaneSolution) float64 { return x.P50 })
 	p := planeOf(nominal, key)
 	if p == nil {
-		return nil, nil
+		return n
 	}
 	ranked := make([]int, len(p.PPFD))
 	for i := range ranked {
@@ -169,17 +166,18 @@ func medianParts(key string, nominal *engine.Solution) (func(*engine.Solution) [
 		share := 0.5 + medianBand*(float64(i)/(medianCells-1)-0.5)
 		cells[i] = ranked[int(math.Round(share*float64(len(ranked)-1)))]
 	}
-	parts := func(s *engine.Solution) []float64 {
+	n.parts = func(s *engine.Solution) []float64 {
 		out := make([]float64, len(cells))
 		for i, c := range cells {
 			out[i] = planeOf(s, key).PPFD[c]
 		}
 		return out
 	}
-	return parts, &sampling.Join{Ranked: true, Of: func(parts []float64) float64 {
+	n.join = &sampling.Join{Ranked: true, Of: func(parts []float64) float64 {
 		slices.Sort(parts)
 		return parts[len(parts)/2]
 	}}
+	return n
 }
 
 func (w *lightWriter) uniformity(p planeName) {

@@ -29,7 +29,7 @@ func tabled(t *testing.T, p Distribution, tiltDeg, planeDeg float64) Distributio
 	return out
 }
 
-func beamDeg(p Distribution) float64 { return BeamAngle(p) * 180 / math.Pi }
+func beamDeg(p Distribution) float64 { return BeamOf(p).BeamRad * 180 / math.Pi }
 
 // TestBeamAboutItsAxis: the beam of 60° stays one where it points up or aside. It is read off straight lines over 1°
 // and 2.5°, which err by 0.1°.
@@ -43,13 +43,13 @@ func TestBeamAboutItsAxis(t *testing.T) {
 		if got := beamDeg(p); math.Abs(got-60) > 0.2 {
 			t.Errorf("tilted by %g°: beam angle %.2f°, want 60°", tilt, got)
 		}
-		c, phi := BeamAxis(p)
-		if got := math.Acos(c) * 180 / math.Pi; math.Abs(got-tilt) > 0.1 || math.Abs(math.Sin(phi)) > 1e-6 {
-			t.Errorf("tilted by %g°: axis at %.3f°, azimuth %g rad", tilt, got, phi)
+		b := BeamOf(p)
+		if got := b.TiltRad * 180 / math.Pi; math.Abs(got-tilt) > 0.1 || math.Abs(math.Sin(b.AzimuthRad)) > 1e-6 {
+			t.Errorf("tilted by %g°: axis at %.3f°, azimuth %g rad", tilt, got, b.AzimuthRad)
 		}
 		// The field angle of cos^m, by its definition: 2 arccos(0.1^(1/m)), m = ln 0.5/ln cos 30°.
 		want := 2 * math.Acos(math.Pow(0.1, math.Log(math.Cos(math.Pi/6))/math.Log(0.5))) * 180 / math.Pi
-		if got := FieldAngle(p) * 180 / math.Pi; math.Abs(got-want) > 0.3 {
+		if got := b.FieldRad * 180 / math.Pi; math.Abs(got-want) > 0.3 {
 			t.Errorf("tilted by %g°: field angle %.2f°, want %.2f°", tilt, got, want)
 		}
 	}

@@ -25,8 +25,8 @@ func TestBeamAndFieldAngles(t *testing.T) {
 		{"core and skirt 60/110", coreAndSkirt(t, 60, 110), 60, 110},
 		{"batwing: half of the maximum, not of the axis", must(FromTable([]float64{0, 0.5, 1}, nil, [][]float64{{1, 3, 0}})), 2 * 0.75 * 180 / math.Pi, 2 * 0.95 * 180 / math.Pi},
 	} {
-		near(t, tt.name+" beam", deg(BeamAngle(tt.p)), tt.beam, 0.05)
-		near(t, tt.name+" field", deg(FieldAngle(tt.p)), tt.field, 0.05)
+		near(t, tt.name+" beam", deg(BeamOf(tt.p).BeamRad), tt.beam, 0.05)
+		near(t, tt.name+" field", deg(BeamOf(tt.p).FieldRad), tt.field, 0.05)
 	}
 }
 
@@ -51,10 +51,10 @@ func TestLensFindings(t *testing.T) {
 		if fit.Model != tt.model || (tt.note != "" && !strings.Contains(strings.Join(fit.Notes, "\n"), tt.note)) || (tt.note == "" && len(fit.Notes) > 0) {
 			t.Errorf("%s: model %q, notes %q; want %q, %q", tt.name, fit.Model, fit.Notes, tt.model, tt.note)
 		}
-		near(t, tt.name+" beam", BeamAngle(p), tt.d.BeamRad, 1e-4)
+		near(t, tt.name+" beam", BeamOf(p).BeamRad, tt.d.BeamRad, 1e-4)
 		if tt.note == "is fitted" {
 			near(t, "fitted cd/lm", p.PerFlux(1, 0)*tt.d.Efficiency, tt.d.PeakCdPerLm, 1e-6)
-			near(t, "fitted field", FieldAngle(p), tt.d.FieldRad, 1e-4)
+			near(t, "fitted field", BeamOf(p).FieldRad, tt.d.FieldRad, 1e-4)
 		}
 	}
 	for _, d := range []LensData{{}, {BeamRad: -1}, {BeamRad: rad(60), FieldRad: rad(50)}, {BeamRad: math.NaN()}, {BeamRad: rad(60), FieldRad: rad(190)}, {BeamRad: 1, Efficiency: 2}} {

@@ -42,17 +42,32 @@ func evenPlanes(n int) []halfPlane {
 }
 
 func (t table) halfPlanes() []halfPlane {
-	n := len(t.phi) - 1 // the last closes the circle
-	if n == 0 {
-		return []halfPlane{{0, 1}}
+	phi := t.phi[:max(1, len(t.phi)-1)] // the last closes the circle
+	out := make([]halfPlane, len(phi))
+	for j, share := range PlaneShares(phi) {
+		out[j] = halfPlane{phi[j], share}
 	}
-	out := make([]halfPlane, n)
+	return out
+}
+
+// PlaneShares returns the fraction of the circle that each of some rising azimuths [rad] represents: half of the way to
+// its neighbours, by the trapezoidal rule. The last may be the first again, a turn later.
+func PlaneShares(phiRad []float64) []float64 {
+	n := len(phiRad)
+	if n == 1 {
+		return []float64{1}
+	}
+	out := make([]float64, n)
+	open := math.Max(0, 2*math.Pi-(phiRad[n-1]-phiRad[0])) // from the last to the first
 	for j := range out {
-		before := t.phi[n] - t.phi[n-1]
+		before, after := open, open
 		if j > 0 {
-			before = t.phi[j] - t.phi[j-1]
+			before = phiRad[j] - phiRad[j-1]
 		}
-		out[j] = halfPlane{t.phi[j], (before + t.phi[j+1] - t.phi[j]) / (4 * math.Pi)}
+		if j < n-1 {
+			after = phiRad[j+1] - phiRad[j]
+		}
+		out[j] = (before + after) / (4 * math.Pi)
 	}
 	return out
 }
@@ -102,18 +117,24 @@ func Subdivide(a, b, step float64, breaks []float64) []float64 {
 	return out
 }
 
-// BeamAngle returns the full angle at half of the maximum intensity [rad] about the axis of the beam, averaged over the
-// half planes. The maximum need not lie on the axis; the outermost crossing counts within 90°, and beyond only without
-// a gap. Source: CIES017, beam angle.
-func BeamAngle(p Distribution) float64 { return angleAt(p, 0.5) }
+// Beam is the lobe of a distribution: its axis, as the angle to the optical axis and the azimuth, and the full angles
+// about it [rad].
+type Beam struct{ TiltRad, AzimuthRad, BeamRad, FieldRad float64 }
 
-// FieldAngle returns the full angle at a tenth of the maximum intensity [rad], as BeamAngle does.
-// Source: CIES017, field angle.
-func FieldAngle(p Distribution) float64 { return angleAt(p, 0.1) }
+// BeamOf returns the beam of a distribution. The full angles are those at half and at a tenth of the maximum intensity
+// about the axis, averaged over the half planes. The maximum need not lie on the axis; the outermost crossing counts
+// within 90°, and beyond only without a gap. Source: CIES017, beam angle, field angle.
+func BeamOf(p Distribution) Beam {
+	peak := PeakPerFlux(p)
+	cosTilt, azimuth := beamAxis(p, peak)
+	return Beam{
+		TiltRad: math.Acos(cosTilt), AzimuthRad: azimuth,
+		BeamRad: angleAbout(p, 0.5*peak, cosTilt, azimuth), FieldRad: angleAbout(p, 0.1*peak, cosTilt, azimuth),
+	}
+}
 
-func angleAt(p Distribution, share float64) float64 {
-	level := share * PeakPerFlux(p)
-	cosTilt, phi := BeamAxis(p)
+// angleAbout returns the full angle at a level about an axis [rad].
+func angleAbout(p Distribution, level, cosTilt, phi float64) float64 {
 	switch cosTilt {
 	case 1:
 		return 2 * meanEdge(p, level, p.PerFlux, p.Breaks())
@@ -173,18 +194,18 @@ func largest(rows [][]float64) (most float64) {
 	return most
 }
 
-// Limits of BeamAxis.
+// Limits of beamAxis.
 const (
 	axisSlackRad = math.Pi / 36 // within which a beam that contains the optical axis is along it, or against it
 	lobesApart   = 0.2          // mean direction of unit vectors below which there are several lobes
 )
 
-// BeamAxis returns the direction of the beam as the cosine of its angle to the optical axis and its azimuth [rad]: the
+// beamAxis returns the direction of the beam as the cosine of its angle to the optical axis and its azimuth [rad]: the
 // mean direction of what is brighter than half of the maximum; of several lobes without a common direction that of the
 // maximum. It is exactly 1 or −1 within 5° of the optical axis where that lies in the beam: the mean over the half
 // planes of the distribution errs less then than another axis, between them.
-func BeamAxis(p Distribution) (cosTheta, phi float64) {
-	half := PeakPerFlux(p) / 2
+func beamAxis(p Distribution, maximum float64) (cosTheta, phi float64) {
+	half := maximum / 2
 	var sum, at [3]float64
 	total, peak := 0.0, 0.0
 	scan := Subdivide(0, math.Pi, math.Pi/360, nil)

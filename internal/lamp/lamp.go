@@ -257,7 +257,7 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 	if err != nil {
 		return 0, err
 	}
-	k.PeakPerFlux = PeakOf(bare.Pattern)
+	k.PeakPerFlux = intensity.PeakPerFlux(bare.Pattern)
 	if k.Shift, err = newColourShift(part, unit); err != nil {
 		return 0, fmt.Errorf("emitter %q: %w", part.ID.S, err)
 	}
@@ -366,7 +366,7 @@ func (l *Lamp) optic(u *project.EmitterUse, part *project.Emitter) (int, error) 
 			return 0, fmt.Errorf("intensity distribution of lens %q: %w", lens.ID.S, err)
 		}
 	}
-	o.PeakPerFlux = PeakOf(o.Pattern)
+	o.PeakPerFlux = intensity.PeakPerFlux(o.Pattern)
 	l.Optics = append(l.Optics, o)
 	l.assumeOptic(len(l.Optics) - 1)
 	return len(l.Optics) - 1, nil
@@ -389,7 +389,7 @@ func bareOptic(part *project.Emitter) (Optic, error) {
 		return o, fmt.Errorf("intensity distribution of emitter %q: %w", part.ID.S, err)
 	}
 	if o.bare != nil {
-		o.BeamRad = intensity.BeamAngle(o.Pattern)
+		o.BeamRad = intensity.BeamOf(o.Pattern).BeamRad
 	}
 	return o, nil
 }

@@ -33,7 +33,8 @@ func (l *Lamp) LensOptic(lens *project.Lens) (Optic, error) {
 	if err != nil {
 		return o, err
 	}
-	o.Pattern, o.Model, o.BeamRad = p, model, intensity.BeamAngle(p)
+	beam := intensity.BeamOf(p)
+	o.Pattern, o.Model, o.BeamRad = p, model, beam.BeamRad
 	if f := lens.File; f != nil {
 		o.Notes = append(o.Notes, f.Warnings...)
 		if lumens := float64(f.Lamps) * f.LumensPerLamp; !f.Absolute() && lumens > 0 {
@@ -47,16 +48,16 @@ func (l *Lamp) LensOptic(lens *project.Lens) (Optic, error) {
 			}
 		}
 	}
-	o.Notes = append(o.Notes, inconsistencies(lens, p)...)
+	o.Notes = append(o.Notes, inconsistencies(lens, p, beam)...)
 	return o, nil
 }
 
 // inconsistencies compares the datasheet of a lens with its measured intensity distribution.
-func inconsistencies(lens *project.Lens, p intensity.Distribution) (out []string) {
+func inconsistencies(lens *project.Lens, p intensity.Distribution, beam intensity.Beam) (out []string) {
 	for _, a := range []struct {
 		what         string
 		stated, have float64
-	}{{"beam angle", lens.Beam.SI, intensity.BeamAngle(p)}, {"field angle", lens.Field.SI, intensity.FieldAngle(p)}} {
+	}{{"beam angle", lens.Beam.SI, beam.BeamRad}, {"field angle", lens.Field.SI, beam.FieldRad}} {
 		// Datasheets round angles to whole degrees, and lenses of one type differ by about 10 %; rule of thumb (no
 		// source).
 		if a.stated > 0 && math.Abs(a.have/a.stated-1) > 0.1 {
@@ -65,7 +66,7 @@ func inconsistencies(lens *project.Lens, p intensity.Distribution) (out []string
 		}
 	}
 	if lens.Intensity.Set && lens.Efficiency.Set {
-		if eta := lens.Intensity.SI / PeakOf(p); math.Abs(eta/lens.Efficiency.SI-1) > 0.05 {
+		if eta := lens.Intensity.SI / intensity.PeakPerFlux(p); math.Abs(eta/lens.Efficiency.SI-1) > 0.05 {
 			out = append(out, fmt.Sprintf("inconsistent data: %.3g cd/lm with the measured distribution means an "+
 				"efficiency of %.2f, stated %.2f", lens.Intensity.SI, eta, lens.Efficiency.SI))
 		}
@@ -75,21 +76,6 @@ func inconsistencies(lens *project.Lens, p intensity.Distribution) (out []string
 			"orientation of the file", 100*up))
 	}
 	return out
-}
-
-// PeakOf returns the maximum intensity per flux [1/sr].
-func PeakOf(p intensity.Distribution) float64 {
-	peak := 0.0
-	planes := 1
-	if !p.Axial() {
-		planes = 72
-	}
-	for j := range planes {
-		for i := range 361 {
-			peak = math.Max(peak, p.PerFlux(math.Cos(math.Pi*float64(i)/360), 2*math.Pi*float64(j)/float64(planes)))
-		}
-	}
-	return peak
 }
 
 // Degrees converts an angle from radians.

@@ -14,12 +14,6 @@ func (l *Lamp) CoverM(i int) float64 {
 	return l.Types[e.Type].Part.CoverM(l.Optics[e.Optic].Lens)
 }
 
-// Free reports whether a disc of radius roomM lies on the board, clear of its holes, of every lens, body and pad, and
-// of the washers of screws.
-func (l *Lamp) Free(xM, yM, roomM float64) bool {
-	return l.Design.Board.Free(l.Design.Covers(l.Project.Library), xM, yM, roomM)
-}
-
 const (
 	placeApartM  = 3e-3 // distance of two positions about an emitter
 	placeSteps   = 4    // by which a position moves outwards until it is free

@@ -247,7 +247,7 @@ func (f *File) Polar() (thetaRad, phiRad []float64, candela [][]float64) {
 // poles makes all planes agree straight down and straight up, where they meet: there they count by the angle about the
 // axis that they represent.
 func (f *File) poles(hDeg []float64, rows [][]float64) [][]float64 {
-	n := len(f.VerticalDeg)
+	n, shares := len(f.VerticalDeg), intensity.PlaneShares(radians(hDeg))
 	out := make([][]float64, len(rows))
 	for j := range rows {
 		out[j] = append([]float64(nil), rows[j]...)
@@ -260,31 +260,14 @@ func (f *File) poles(hDeg []float64, rows [][]float64) [][]float64 {
 			continue
 		}
 		mean := 0.0
-		for j, row := range rows {
-			mean += row[p.index] * sector(hDeg, j) / 360
+		for j, share := range shares {
+			mean += rows[j][p.index] * share
 		}
 		for _, row := range out {
 			row[p.index] = mean
 		}
 	}
 	return out
-}
-
-// sector is the angle about the axis that a plane represents [°]: half of the way to its neighbours on a closed circle.
-func sector(hDeg []float64, j int) float64 {
-	n := len(hDeg)
-	if n == 1 {
-		return 360
-	}
-	open := 360 - (hDeg[n-1] - hDeg[0]) // from the last plane to the first; 0 where they are the same
-	before, after := open, open
-	if j > 0 {
-		before = hDeg[j] - hDeg[j-1]
-	}
-	if j < n-1 {
-		after = hDeg[j+1] - hDeg[j]
-	}
-	return (before + after) / 2
 }
 
 func radians(deg []float64) []float64 {

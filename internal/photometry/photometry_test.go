@@ -232,7 +232,7 @@ func TestNarrowPlanarBeam(t *testing.T) {
 	}
 	// An ellipse with half axes a and b has a mean radius over the azimuth of 2 b K(k)/π, k² = 1 − (b/a)²: with 1° and
 	// 2° the complete elliptic integral K(√0.75) = 2.156516 gives 1.372881°. Source: AbramowitzStegun1964, 17.3.
-	if got := intensity.BeamAngle(d) * 180 / math.Pi; math.Abs(got-2*1.372881) > 0.01 {
+	if got := intensity.BeamOf(d).BeamRad * 180 / math.Pi; math.Abs(got-2*1.372881) > 0.01 {
 		t.Errorf("beam angle %.4f°, want 2 · 1.3729°", got)
 	}
 }

@@ -119,10 +119,7 @@ func (c *checker) around(p *Installation) {
 	names := map[string]bool{}
 	for i := range p.Meters {
 		m := &p.Meters[i]
-		if m.Name.Set && names[m.Name.S] {
-			c.add(m.Name.At, "give each its own name", "meter %q is given twice", m.Name.S)
-		}
-		names[m.Name.S] = true
+		c.distinct(names, m.Name, "meter", "give each its own name")
 		if m.Height.Set && m.At.At != (source.Pos{}) && !inTank(m.At, m.Height.SI, 0) &&
 			inTank(m.At, m.Height.SI, glass) {
 			c.add(m.Height.At, "inside the tank, or outside of its panes", "meter %q lies in the glass", m.Name.S)

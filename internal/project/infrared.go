@@ -13,16 +13,13 @@ func (c *checker) infraredSpots(d *Design) {
 	names := map[string]bool{}
 	for i := range d.InfraredSpots {
 		s := &d.InfraredSpots[i]
-		if s.Name.Set && names[s.Name.S] {
-			c.add(s.Name.At, "give each spot its own name", "infrared spot %q is given twice", s.Name.S)
-		}
+		c.distinct(names, s.Name, "infrared spot", "give each spot its own name")
 		if strings.ContainsAny(s.Name.S, ". \t\n") {
 			c.add(
 				s.Name.At, "its figure is called by it: use letters, digits and hyphens",
 				"the name of an infrared spot contains no blank and no dot",
 			)
 		}
-		names[s.Name.S] = true
 		if s.At.X.Set && s.At.Y.Set && s.Diameter.Set && d.Board.Complete() && i < maxInfraredSpots {
 			c.spotOnBoard(d, s)
 		}

@@ -206,14 +206,20 @@ type placed struct {
 	what         string
 }
 
+// distinct complains of a name that was given before, and keeps it.
+func (c *checker) distinct(names map[string]bool, name source.Text, what, hint string) {
+	if name.Set && names[name.S] {
+		c.add(name.At, hint, "%s %q is given twice", what, name.S)
+	}
+	names[name.S] = true
+}
+
 func (c *checker) channels(d *Design) {
 	names := map[string]bool{}
 	var bodies []placed
 	for i := range d.Channels {
 		ch := &d.Channels[i]
-		if ch.Name.Set && names[ch.Name.S] {
-			c.add(ch.Name.At, "give each channel its own name", "channel %q is given twice", ch.Name.S)
-		}
+		c.distinct(names, ch.Name, "channel", "give each channel its own name")
 		if strings.ContainsAny(ch.Name.S, ". \t\n") {
 			c.add(
 				ch.Name.At, "figures are called by it: use letters, digits and hyphens",
@@ -226,7 +232,6 @@ func (c *checker) channels(d *Design) {
 				"a channel cannot be called %q: figures of the lamp begin with that", ch.Name.S,
 			)
 		}
-		names[ch.Name.S] = true
 		for j := range ch.Emitters {
 			bodies = append(bodies, c.emitters(d, ch, j)...)
 		}

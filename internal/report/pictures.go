@@ -169,15 +169,20 @@ func place(r *figure.Evaluation, id string, width float64, across bool) draw.Pic
 		if tilt, to := l.Design.Installation.TiltRad(); tilt != 0 {
 			s.Tilt = draw.TiltOf(tilt, to, across)
 		}
+		beams := make([]intensity.Beam, len(l.Optics))
+		for i := range beams {
+			beams[i] = intensity.BeamOf(l.Optics[i].Pattern)
+		}
 		for i, e := range l.Emitters {
-			o := l.Optics[e.Optic]
 			at, aim := [3]float64{x + e.XM, y + e.YM, s.LensM}, [3]float64{0, 0, -1}
 			if i < len(r.Emitters) {
 				at, aim = r.Emitters[i].At, r.Emitters[i].Aim
 			}
 			name := l.Channels[e.Channel].Name
 			s.Lenses = append(s.Lenses, draw.SectionLens{
-				XM: at[axis], UpM: at[2] - s.LensM, AimRad: math.Atan2(aim[axis], -aim[2]), HalfRad: intensity.BeamAngle(o.Pattern) / 2, FieldRad: intensity.FieldAngle(o.Pattern) / 2, Colour: colours[name], Channel: name,
+				XM: at[axis], UpM: at[2] - s.LensM, AimRad: math.Atan2(aim[axis], -aim[2]),
+				HalfRad: beams[e.Optic].BeamRad / 2, FieldRad: beams[e.Optic].FieldRad / 2, Colour: colours[name],
+				Channel: name,
 			})
 		}
 		switch {

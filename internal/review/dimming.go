@@ -2,7 +2,6 @@ package review
 
 import (
 	"fmt"
-	"math"
 
 	"lampwright/internal/finding"
 	"lampwright/internal/lamp"
@@ -123,8 +122,7 @@ func unstatedText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
 		if c.PWM() {
 			t.fix("Ask the manufacturer; add `min_pulse` or `min_level`")
 			t.fixf("Use PWM ≤ %s (pulses ≥ %s), or more level and less current",
-				quantity.Format(threeDown(c.Level/anyPulseS), quantity.Frequency),
-				quantity.Format(anyPulseS, quantity.Time))
+				atMost(c.Level/anyPulseS, quantity.Frequency), quantity.Format(anyPulseS, quantity.Time))
 		} else {
 			t.fix("Ask the manufacturer; add `min_level`")
 		}
@@ -173,9 +171,8 @@ func minLevelText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
 		if j.Severity == finding.Pass {
 			return t
 		}
-		least := threeUp(c.MinLevel())
-		if least <= 1 {
-			level, current := quantity.Format(least, quantity.Ratio), ampsDown(c.CurrentA*c.Level/least)
+		if least := c.MinLevel(); least <= 1 {
+			level, current := atLeast(least, quantity.Ratio), ampsDown(c.CurrentA*c.Level/least)
 			prevented := currentMinimum(c, c.Level/least)
 			t.fixf("Set level %s and current %s (same light)%s", level, current, prevented)
 			if prevented == "" {
@@ -185,20 +182,10 @@ func minLevelText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
 			}
 		}
 		if pulses {
-			t.fixf("Use PWM ≤ %s", quantity.Format(threeDown(c.Level/c.Driver.MinPulse.SI), quantity.Frequency))
+			t.fixf("Use PWM ≤ %s", atMost(c.Level/c.Driver.MinPulse.SI, quantity.Frequency))
 		}
 		return t
 	}
-}
-
-// threeUp rounds a level up to three digits, which are all that is printed; threeDown rounds a frequency down.
-func threeUp(x float64) float64 { return threeDigits(x, 1e-6, math.Ceil) }
-
-func threeDown(x float64) float64 { return threeDigits(x, -1e-6, math.Floor) }
-
-func threeDigits(x, slack float64, round func(float64) float64) float64 {
-	step := math.Pow(10, math.Floor(math.Log10(x))-2)
-	return round(x/step-slack) * step
 }
 
 func levelText(c *lamp.Channel) func(*reviewer, *Judgement) Text {

@@ -24,6 +24,12 @@ import (
 	"lampwright/internal/light"
 )
 
+// Folder is the folder of unit responses and snapshots inside a project folder. It may be deleted at any time.
+const Folder = ".lampwright-cache"
+
+// FolderIgnore is the text of the file .gitignore in it.
+const FolderIgnore = "# Unit responses and snapshots that Lampwright keeps; delete them at any time.\n*\n"
+
 // Store keeps unit responses by the hash of just what they depend on. Whatever it loses is solved again.
 type Store interface {
 	Get(key string) (data []byte, ok bool)

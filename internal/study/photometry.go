@@ -91,9 +91,10 @@ func ZonesOf(f *photometry.File) (Zones, error) {
 	if err != nil {
 		return Zones{}, err
 	}
-	z := Zones{FluxLm: f.FluxLm(), BeamRad: intensity.BeamAngle(p), FieldRad: intensity.FieldAngle(p)}
-	cosTilt, azimuth := intensity.BeamAxis(p)
-	z.TiltRad, z.AzimuthRad = math.Acos(cosTilt), azimuth
+	b := intensity.BeamOf(p)
+	z := Zones{
+		FluxLm: f.FluxLm(), BeamRad: b.BeamRad, FieldRad: b.FieldRad, TiltRad: b.TiltRad, AzimuthRad: b.AzimuthRad,
+	}
 	for _, row := range f.Candela {
 		z.PeakCd = math.Max(z.PeakCd, slices.Max(row))
 	}

@@ -95,7 +95,7 @@ func opticsChecks() map[string]check {
 		"O44":  value(0.88 * beam(60).PerFlux(1, 0) / exponent(1).PerFlux(1, 0)),
 		"O45":  value(light.SourceLuminance(463.05, 0.02, 0) / 1e6),
 		"O50":  value(light.WaterIndex(589.3)),
-		"OT1":  value(2 * 210 * math.Tan(intensity.BeamAngle(beam(52))/2)),
+		"OT1":  value(2 * 210 * math.Tan(intensity.BeamOf(beam(52)).BeamRad/2)),
 		"OT2": value(1000 * (0.225 - 0.21*math.Tan(rad(26))) /
 			math.Tan(math.Asin(math.Sin(rad(26))/n))),
 	}

@@ -104,7 +104,7 @@ func sceneChecks() map[string]check {
 		if err != nil {
 			return 0, err
 		}
-		return intensity.BeamAngle(p) * 180 / math.Pi, nil
+		return intensity.BeamOf(p).BeamRad * 180 / math.Pi, nil
 	}
 	return checks
 }

@@ -15,6 +15,7 @@ import (
 
 	"lampwright/internal/atomicfile"
 	"lampwright/internal/source"
+	"lampwright/internal/store"
 )
 
 // change is one value of the design file, by its path, or of a file of parts: parts/own.yaml#emitters[0].flux.
@@ -362,7 +363,7 @@ func (w *workspace) fill(key string) error {
 
 // Where snapshots of the design file stand in the folder, and how many are kept.
 const (
-	cacheDir     = ".lampwright-cache"
+	cacheDir     = store.Folder
 	snapshotDir  = cacheDir + "/snapshots"
 	maxSnapshots = 200
 	stampLayout  = "20060102-150405.000"

@@ -11,6 +11,7 @@ import (
 
 	"lampwright/internal/atomicfile"
 	"lampwright/internal/source"
+	"lampwright/internal/store"
 )
 
 // lockFile is locked while a server saves: two servers on one folder save one after the other.
@@ -48,7 +49,7 @@ func (w *workspace) makeCache(dir string) error {
 	}
 	if _, err := w.root.Stat(cacheDir + "/.gitignore"); err != nil {
 		return w.writeWhole(cacheDir, ".gitignore",
-			[]byte("# Unit responses and snapshots that Lampwright keeps; delete them at any time.\n*\n"))
+			[]byte(store.FolderIgnore))
 	}
 	return nil
 }
