@@ -38,8 +38,8 @@ func PowerUpSteps(p study.PowerUp) []string {
 			"switch on. Compare voltage and light.",
 	}
 	for _, s := range p.Strings {
-		out = append(out, fmt.Sprintf("%s: lower by %s or a multiple: one die or more is shorted; no current at %s: "+
-			"open or reversed.", s.Channel, text(s.ShortedV, quantity.Voltage), text(s.LimitV, quantity.Voltage)))
+		out = append(out, fmt.Sprintf("Channel %s: voltage lower by %s or a multiple: one die or more is shorted; no current "+
+			"at %s: open or reversed.", s.Channel, text(s.ShortedV, quantity.Voltage), text(s.LimitV, quantity.Voltage)))
 	}
 	out = append(out,
 		"One package darker than its neighbours: ESD damage or a partial short.",
