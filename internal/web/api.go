@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"strconv"
 	"strings"
 
 	"lampwright/internal/atomicfile"
@@ -29,7 +30,6 @@ const maxBody = 3 << 20
 
 func (s *Server) routes(mux *http.ServeMux) {
 	mux.HandleFunc("GET /api/state", s.state)
-	mux.HandleFunc("GET /api/events", s.events)
 	mux.HandleFunc("GET /api/versions", s.versions)
 	mux.HandleFunc("POST /api/preview", s.preview)
 	mux.HandleFunc("POST /api/why", s.why)
@@ -62,6 +62,7 @@ func answer(w http.ResponseWriter, status int, v any) {
 		status, data = http.StatusInternalServerError, []byte(`{"error":"the answer cannot be written down"}`)
 	}
 	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Content-Length", strconv.Itoa(len(data)))
 	w.WriteHeader(status)
 	_, _ = w.Write(data) // the client has gone
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"compress/gzip"
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
@@ -9,6 +10,10 @@ import (
 	"mime"
 	"net/http"
 	"path"
+	"regexp"
+	"strconv"
+	"strings"
+	"sync"
 
 	"lampwright/internal/draw"
 )
@@ -21,24 +26,21 @@ import (
 var dist embed.FS
 
 // page serves the files of the page, each under its fixed name.
-type page struct{ files map[string]pageFile }
+type page struct{ files map[string]*pageFile }
 
 type pageFile struct {
 	data     []byte
 	kind     string
-	checksum string
+	checksum string        // of data
+	fixed    bool          // the name changes with the content
+	packed   func() []byte // data in gzip, made when it is asked for first
 }
 
+// openPage returns the page of this program, which every server of a process shares.
+var openPage = sync.OnceValues(newPage)
+
 func newPage() (*page, error) {
-	p := &page{files: map[string]pageFile{}}
-	add := func(name string, data []byte) {
-		sum := sha256.Sum256(data)
-		kind := mime.TypeByExtension(path.Ext(name))
-		if path.Ext(name) == ".js" {
-			kind = "text/javascript; charset=utf-8" // whatever this machine's table of types says
-		}
-		p.files[name] = pageFile{data, kind, `"` + hex.EncodeToString(sum[:12]) + `"`}
-	}
+	p := &page{files: map[string]*pageFile{}}
 	names, err := fs.ReadDir(dist, "dist")
 	if err != nil {
 		return nil, fmt.Errorf("read the embedded page: %w", err)
@@ -48,10 +50,33 @@ func newPage() (*page, error) {
 		if err != nil {
 			return nil, err
 		}
-		add(n.Name(), data)
+		p.files[n.Name()] = newPageFile(n.Name(), data)
 	}
-	add("draw.css", []byte(draw.CSS()))
+	p.files["draw.css"] = newPageFile("draw.css", []byte(draw.CSS()))
+	// The page names each file with its checksum, so that a browser needs to ask for it once only.
+	index := string(p.files["index.html"].data)
+	for name, f := range p.files {
+		if !f.fixed {
+			index = strings.ReplaceAll(index, `"/assets/`+name+`"`, `"/assets/`+name+`?v=`+f.checksum+`"`)
+		}
+	}
+	p.files["index.html"] = newPageFile("index.html", []byte(index))
 	return p, nil
+}
+
+// hashedName finds the names that esbuild makes of the content.
+var hashedName = regexp.MustCompile(`-[0-9A-Z]{8}\.js$`)
+
+func newPageFile(name string, data []byte) *pageFile {
+	sum := sha256.Sum256(data)
+	kind := mime.TypeByExtension(path.Ext(name))
+	if path.Ext(name) == ".js" {
+		kind = "text/javascript; charset=utf-8" // whatever this machine's table of types says
+	}
+	return &pageFile{
+		data: data, kind: kind, checksum: hex.EncodeToString(sum[:12]), fixed: hashedName.MatchString(name),
+		packed: sync.OnceValue(func() []byte { return packed(data, gzipOf(gzip.BestCompression)) }),
+	}
 }
 
 func (p *page) ServeHTTP(w http.ResponseWriter, r *http.Request) {
@@ -64,13 +89,28 @@ func (p *page) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		refuse(w, http.StatusNotFound, "there is no such file")
 		return
 	}
-	h := w.Header()
-	h.Set("Cache-Control", "no-cache") // revalidate at each use
-	h.Set("ETag", f.checksum)
-	if r.Header.Get("If-None-Match") == f.checksum {
+	h, data, tag := w.Header(), f.data, f.checksum
+	h.Add("Vary", "Accept-Encoding")
+	zip := len(f.data) >= minCompressed && acceptsGzip(r.Header.Values("Accept-Encoding"))
+	if zip {
+		tag += "-gzip" // another sequence of bytes
+	}
+	tag = `"` + tag + `"`
+	h.Set("ETag", tag)
+	if f.fixed || r.URL.Query().Get("v") == f.checksum {
+		h.Set("Cache-Control", "private, max-age=31536000, immutable")
+	} else {
+		h.Set("Cache-Control", "no-cache") // revalidate at each use
+	}
+	if r.Header.Get("If-None-Match") == tag {
 		w.WriteHeader(http.StatusNotModified)
 		return
 	}
 	h.Set("Content-Type", f.kind)
-	_, _ = w.Write(f.data) // the client has gone
+	if zip {
+		data = f.packed()
+		h.Set("Content-Encoding", "gzip")
+	}
+	h.Set("Content-Length", strconv.Itoa(len(data)))
+	_, _ = w.Write(data) // the client has gone
 }

@@ -76,14 +76,17 @@ func New(o Options) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{work: w, limits: readLimits{head: 5 * time.Second, whole: 20 * time.Second}}
-	page, err := newPage()
+	page, err := openPage()
 	if err != nil {
 		return nil, err
 	}
 	mux := http.NewServeMux()
 	mux.Handle("GET /{$}", page)
 	mux.Handle("GET /assets/{name}", page)
-	s.routes(mux)
+	api := http.NewServeMux()
+	s.routes(api)
+	mux.Handle("/api/", compressed(api))
+	mux.HandleFunc("GET /api/events", s.events)
 	s.handler = guard(o.Addr, o.Token, mux)
 	w.reload()
 	return s, nil

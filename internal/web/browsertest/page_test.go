@@ -14,15 +14,12 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
-	"sort"
 	"strings"
 	"testing"
 	"testing/fstest"
 	"time"
 
 	cdpbrowser "github.com/chromedp/cdproto/browser"
-	"github.com/chromedp/cdproto/cdp"
-	"github.com/chromedp/cdproto/performance"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 	gocmp "github.com/google/go-cmp/cmp"
@@ -916,70 +913,6 @@ const go = async (path, o) => { try { const r = await fetch('%[1]s' + path, o); 
 	do(t, ctx, "another name", chromedp.Navigate(u.String()))
 	if got := ask[string](t, ctx, `document.body.textContent`); !strings.Contains(got, "does not answer under the name") {
 		t.Errorf("under another name it says %.200q", got)
-	}
-}
-
-// TestSpeed measures what a person waits for. The aims are 1 s to the first figures, 50 ms from a slider to new
-// figures and 16 ms of the page's own work for it. A test's machine is shared, and may be twenty times slower than a
-// person's: what is measured is logged, and only what no sharing explains fails.
-func TestSpeed(t *testing.T) {
-	ts := serve(t, demo(t, "long-tank-first"))
-	ctx := tab(t)
-	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed())
-	do(t, ctx, "measure", chromedp.Navigate("about:blank"), chromedp.Navigate(ts.URL))
-	useful, err := chromedp.Run(ctx, chromedp.Poll[float64](`document.querySelector('.counts') && performance.now()`,
-		chromedp.WithPollingInterval(time.Millisecond)))
-	if err != nil {
-		t.Fatal(err)
-	}
-	do(t, ctx, "paint", truth(`performance.getEntriesByName('first-contentful-paint').length > 0`))
-	paint := ask[float64](t, ctx, `performance.getEntriesByName('first-contentful-paint')[0].startTime`)
-	t.Logf("first figures after %.0f ms, first paint after %.0f ms", useful, paint)
-	if useful > 20_000 {
-		t.Errorf("the first figures came after %.0f ms, want 1000", useful)
-	}
-	do(t, ctx, "settle", computed())
-	if _, err := chromedp.Call(ctx, performance.Enable,
-		performance.EnableParams{TimeDomain: performance.EnableTimeDomain("threadTicks")}); err != nil {
-		t.Fatal(err)
-	}
-	work := func() map[string]float64 {
-		m, err := chromedp.Call(ctx, performance.GetMetrics, cdp.Empty{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		out := map[string]float64{}
-		for _, x := range m.Metrics {
-			out[x.Name] = 1000 * x.Value
-		}
-		return out
-	}
-	for _, key := range []string{"review", "light", "channels", "board", "colour", "power", "figures"} {
-		do(t, ctx, key, view(key))
-		const n = 10
-		before := work()
-		list, err := chromedp.Run(ctx, chromedp.Evaluate[[]float64](fmt.Sprintf(`(async () => {
-const slide = document.getElementById('k-channels-0-current').parentElement.querySelector('.slide'), out = [];
-for (let i = 0; i < %[1]d; i++) {
-  const t0 = performance.now();
-  const changed = new Promise(r => { const o = new MutationObserver(() => { o.disconnect(); r() }); o.observe(document.querySelector('.sum dd'), {characterData: true, childList: true, subtree: true}); setTimeout(r, 3000) });
-  slide.value = String(Number(slide.min) + (Number(slide.max) - Number(slide.min)) * (i + 1) / %[1]d); slide.dispatchEvent(new Event('input', {bubbles: true}));
-  await changed;
-  out.push(performance.now() - t0);
-}
-return out })()`, n), chromedp.EvalAwaitPromise))
-		if err != nil {
-			t.Fatal(err)
-		}
-		sort.Float64s(list)
-		after := work()
-		each := func(name string) float64 { return (after[name] - before[name]) / n }
-		t.Logf("%s: from slider to figures %.0f ms (median), %.0f ms (nine of ten); work of the page %.1f ms: script %.1f, style %.1f, layout %.1f",
-			key, list[n/2], list[n*9/10], each("TaskDuration"), each("ScriptDuration"), each("RecalcStyleDuration"), each("LayoutDuration"))
-		if list[n/2] > 2000 {
-			t.Errorf("%s: %.0f ms from slider to figures, want 50", key, list[n/2])
-		}
-		do(t, ctx, "drop", click("Discard"))
 	}
 }
 

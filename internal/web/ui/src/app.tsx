@@ -268,5 +268,4 @@ window.addEventListener('beforeunload', (e) => { if (trying.value || unsavedText
 const app = document.getElementById('app')!;
 app.replaceChildren(); // what stood there until the script had come
 render(<App />, app);
-void refresh();
-listen();
+void refresh().finally(listen); // the stream begins with the version, which is then known

@@ -1,0 +1,159 @@
+package browsertest
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/performance"
+	"github.com/chromedp/chromedp"
+)
+
+// loadScript returns what the browser measured of the load of the page: times from the start of the navigation [ms] and
+// bytes, headers included, of what came over the wire and of what it was unpacked to.
+const loadScript = `(() => {
+  const all = [...performance.getEntriesByType('navigation'), ...performance.getEntriesByType('resource')];
+  const sum = (key) => all.reduce((n, e) => n + e[key], 0);
+  return {
+    paint: performance.getEntriesByName('first-contentful-paint')[0].startTime,
+    wire: sum('transferSize'), unpacked: sum('decodedBodySize'),
+  };
+})()`
+
+type loaded struct{ Paint, Wire, Unpacked float64 }
+
+// stepsScript moves the slider of a current from step to step, waits each time until a headline figure has changed, and
+// until the map is drawn where there is one. Times are from the input event [ms]; the last answer says when the
+// server had it whole, and how many bytes came.
+const stepsScript = `(async () => {
+  const steps = %d, map = %v, out = [];
+  let drawn = () => {};
+  const put = CanvasRenderingContext2D.prototype.putImageData;
+  CanvasRenderingContext2D.prototype.putImageData = function (...a) {
+    put.apply(this, a);
+    if (this.canvas.classList.contains('cells')) drawn();
+  };
+  const slide = document.getElementById('k-channels-0-current').parentElement.querySelector('.slide');
+  const from = Number(slide.value);
+  for (let i = 1; i <= steps; i++) {
+    performance.clearResourceTimings();
+    const t0 = performance.now(), at = {};
+    const changed = new Promise((done) => {
+      const o = new MutationObserver(() => { o.disconnect(); at.figures = performance.now() - t0; done(); });
+      o.observe(document.querySelector('.sum dl'), {characterData: true, childList: true, subtree: true});
+    });
+    const mapped = !map ? null : new Promise((done) => { drawn = () => { at.map = performance.now() - t0; done(); }; });
+    slide.value = String(from * (1 - 0.5 * i / steps));
+    slide.dispatchEvent(new Event('input', {bubbles: true}));
+    await Promise.all([changed, mapped]);
+    await new Promise((r) => requestAnimationFrame(() => setTimeout(r)));
+    at.screen = performance.now() - t0;
+    let e;
+    while (!(e = performance.getEntriesByType('resource').find((e) => e.name.endsWith('/api/preview')))) await new Promise((r) => setTimeout(r, 2));
+    Object.assign(at, {server: e.responseStart - e.requestStart, page: at.figures - (e.responseEnd - t0), wire: e.transferSize, unpacked: e.decodedBodySize});
+    out.push(at);
+  }
+  CanvasRenderingContext2D.prototype.putImageData = put;
+  return out;
+})()`
+
+// stepped is one step of a slider.
+type stepped struct{ Figures, Map, Screen, Server, Page, Wire, Unpacked float64 }
+
+// quantile returns a quantile of one of the numbers of the steps.
+func quantile(list []stepped, of func(stepped) float64, q float64) float64 {
+	v := make([]float64, len(list))
+	for i, s := range list {
+		v[i] = of(s)
+	}
+	slices.Sort(v)
+	return v[int(q*float64(len(v)-1)+0.5)]
+}
+
+// TestSpeed reports what a person waits for: the load of the page, and each step of a slider. Aims on a quiet machine of
+// two cores: first paint 0.3 s, ready 0.5 s, 200 kB over the wire; figures 30 ms (median) and 60 ms (P95), map 50 ms and
+// 100 ms, 6 kB a step. The machine of a test is shared, so that no time fails it.
+func TestSpeed(t *testing.T) {
+	ts := serve(t, demo(t, "long-tank-first"))
+	ctx := tab(t)
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL), computed())
+	for range 3 {
+		reportLoad(t, ctx, ts.URL)
+	}
+	if _, err := chromedp.Call(ctx, performance.Enable,
+		performance.EnableParams{TimeDomain: performance.EnableTimeDomain("threadTicks")}); err != nil {
+		t.Fatal(err)
+	}
+	for _, key := range []string{"review", "light", "board", "figures"} {
+		do(t, ctx, key, view(key))
+		reportSteps(t, ctx, key, 24)
+		do(t, ctx, "drop", click("Discard"))
+	}
+}
+
+// reportLoad opens the page with nothing in the cache and reports times and bytes.
+func reportLoad(t *testing.T, ctx context.Context, address string) {
+	t.Helper()
+	do(t, ctx, "leave", chromedp.Navigate("about:blank"), emptyCache, chromedp.Navigate(address))
+	ready, err := chromedp.Run(ctx, chromedp.Poll[float64](`document.querySelector('.counts') && performance.now()`,
+		chromedp.WithPollingInterval(time.Millisecond)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	do(t, ctx, "paint", truth(`performance.getEntriesByName('first-contentful-paint').length > 0`), computed())
+	l := ask[loaded](t, ctx, loadScript)
+	t.Logf("load: first paint %.0f ms, ready %.0f ms, %.1f kB over the wire, %.0f kB unpacked", l.Paint, ready, l.Wire/1e3,
+		l.Unpacked/1e3)
+}
+
+// reportSteps moves a slider while a view is shown and reports the time and bytes of its steps.
+func reportSteps(t *testing.T, ctx context.Context, key string, steps int) {
+	t.Helper()
+	before := work(t, ctx)
+	list, err := chromedp.Run(ctx, chromedp.Evaluate[[]stepped](fmt.Sprintf(stepsScript, steps, key == "light"),
+		chromedp.EvalAwaitPromise))
+	if err != nil {
+		t.Fatal(err)
+	}
+	after := work(t, ctx)
+	ms := func(name string, of func(stepped) float64) string {
+		return fmt.Sprintf("%s %.0f/%.0f ms", name, quantile(list, of, 0.5), quantile(list, of, 0.95))
+	}
+	line := ms("figures", func(s stepped) float64 { return s.Figures })
+	if key == "light" {
+		line += ms(", map", func(s stepped) float64 { return s.Map })
+	}
+	each := func(name string) float64 { return (after[name] - before[name]) / float64(steps) }
+	t.Logf("%s (median/P95): %s%s%s%s; median step %.1f kB over the wire, %.1f kB unpacked; "+
+		"work of the page %.1f ms a step: script %.1f, style %.1f, layout %.1f", key, line,
+		ms(", next frame", func(s stepped) float64 { return s.Screen }),
+		ms("; server", func(s stepped) float64 { return s.Server }),
+		ms(", answer to figures", func(s stepped) float64 { return s.Page }),
+		quantile(list, func(s stepped) float64 { return s.Wire }, 0.5)/1e3,
+		quantile(list, func(s stepped) float64 { return s.Unpacked }, 0.5)/1e3,
+		each("TaskDuration"), each("ScriptDuration"), each("RecalcStyleDuration"), each("LayoutDuration"))
+}
+
+// work returns the time that the page has worked so far, by kind [ms].
+func work(t *testing.T, ctx context.Context) map[string]float64 {
+	t.Helper()
+	m, err := chromedp.Call(ctx, performance.GetMetrics, cdp.Empty{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := map[string]float64{}
+	for _, x := range m.Metrics {
+		out[x.Name] = 1000 * x.Value
+	}
+	return out
+}
+
+// emptyCache makes the browser forget what it loaded.
+func emptyCache(ctx context.Context, _ *chromedp.Target) (v chromedp.Void, err error) {
+	_, err = chromedp.Call(ctx, network.ClearBrowserCache, cdp.Empty{})
+	return v, err
+}
