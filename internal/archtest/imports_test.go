@@ -478,7 +478,7 @@ var libraries = []struct {
 	},
 	{
 		"gonum.org/v1/gonum",
-		[]string{"curve", "foldback", "intensity", "light", "spectrum"},
+		[]string{"curve", "foldback", "heat", "intensity", "light", "spectrum"},
 		"numerical methods that others keep well",
 	},
 	{"golang.org/x/sys", []string{"atomicfile"}, "locks, and the exchange of two files in one step"},

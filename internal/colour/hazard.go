@@ -87,8 +87,11 @@ func BlueLight(sources []BlueSource, distanceM float64) (BlueHazard, error) {
 		return BlueHazard{}, fmt.Errorf("blue-light hazard at a distance of %g m; give 0.01 m or more", distanceM)
 	}
 	f := newField(sources)
-	average := func(rad float64) float64 { return f.average(rad * distanceM) }
-	h := BlueHazard{L1p7: average(moderateRiskRad), L11: average(lowRiskRad), L100: average(exemptRad)}
+	average := func(rad, enough float64) float64 { return f.average(rad*distanceM, enough) }
+	h := BlueHazard{
+		L1p7: average(moderateRiskRad, math.Inf(1)), L11: average(lowRiskRad, math.Inf(1)),
+		L100: average(exemptRad, math.Inf(1)),
+	}
 	switch {
 	case h.L100 <= exemptWM2Sr:
 		h.Group = 0
@@ -121,7 +124,7 @@ func FieldRad(exposureS float64) float64 {
 
 // maxExposureS finds the time at which the dose is reached, to 0.01 %. The dose rises with time: a field that is wider
 // by √t contains t times the area.
-func maxExposureS(h *BlueHazard, average func(rad float64) float64) float64 {
+func maxExposureS(h *BlueHazard, average func(rad, enough float64) float64) float64 {
 	if h.Group == 0 {
 		return LongestExposureS
 	}
@@ -131,16 +134,16 @@ func maxExposureS(h *BlueHazard, average func(rad float64) float64) float64 {
 	if t := doseJM2Sr / h.L11; t >= 10 && t <= 100 {
 		return t
 	}
+	reached := func(t float64) bool { return average(FieldRad(t), doseJM2Sr/t)*t >= doseJM2Sr }
 	lo, hi := blinkS, LongestExposureS
-	if average(FieldRad(hi))*hi < doseJM2Sr {
+	if !reached(hi) {
 		return hi
 	}
 	for hi/lo > 1.0001 {
-		t := math.Sqrt(lo * hi)
-		if average(FieldRad(t))*t < doseJM2Sr {
-			lo = t
-		} else {
+		if t := math.Sqrt(lo * hi); reached(t) {
 			hi = t
+		} else {
+			lo = t
 		}
 	}
 	return math.Sqrt(lo * hi)

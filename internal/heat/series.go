@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"lampwright/internal/geom"
 )
 
@@ -177,26 +179,37 @@ func (p Plate) Unit(sources []geom.Rect, modes int) ([][]float64, error) {
 		return nil, err
 	}
 	wx, wy, mx, my := p.prepare(sources, modes)
+	xs, atX := strips(sources, func(s geom.Rect) strip { w, _ := s.Span(); return strip{s.XM, w} })
+	ys, atY := strips(sources, func(s geom.Rect) strip { _, h := s.Span(); return strip{s.YM, h} })
+	if len(ys) > len(xs) { // the inner sums run over pairs of the strips of one axis: take the axis that has fewer
+		wx, wy, mx, my, xs, ys, atX, atY = wy, wx, my, mx, ys, xs, atY, atX
+	}
 	n := len(sources)
 	out := make([][]float64, n)
 	for i := range out {
 		out[i] = make([]float64, n)
 	}
-	inv := make([]float64, wy.n)
+	inv, weighted := make([]float64, wy.n), make([]float64, wy.n)
+	inner := make([][]float64, len(ys)) // [strip][strip] Σ over the modes of one axis
+	for a := range inner {
+		inner[a] = make([]float64, len(ys))
+	}
 	area := p.WidthM * p.HeightM
 	for m := range wx.n {
 		p.inverseRow(inv, wx.lambda[m], wy.lambda)
+		for a, i := range ys {
+			for k, v := range inv {
+				weighted[k] = v * my[i][k]
+			}
+			for b, j := range ys[:a+1] {
+				inner[a][b] = floats.Dot(weighted, my[j])
+				inner[b][a] = inner[a][b]
+			}
+		}
 		for i := range n {
+			cx, row := weight(m)*mx[i][m]/area, inner[atY[i]]
 			for j := i; j < n; j++ {
-				cx := weight(m) * mx[i][m] * mx[j][m]
-				if cx == 0 {
-					continue
-				}
-				sum, a, b := 0.0, my[i], my[j]
-				for k, v := range inv {
-					sum += v * a[k] * b[k]
-				}
-				out[i][j] += cx * sum / area
+				out[i][j] += cx * mx[j][m] * row[atY[j]]
 			}
 		}
 	}
@@ -206,6 +219,26 @@ func (p Plate) Unit(sources []geom.Rect, modes int) ([][]float64, error) {
 		}
 	}
 	return out, nil
+}
+
+// strip is what a source covers along one axis.
+type strip struct{ middleM, widthM float64 }
+
+// strips returns the first source of each different strip, and for each source the index of its strip among those.
+// Emitters in rows share few.
+func strips(sources []geom.Rect, of func(geom.Rect) strip) (first, at []int) {
+	seen := map[strip]int{}
+	at = make([]int, len(sources))
+	for i, s := range sources {
+		k, ok := seen[of(s)]
+		if !ok {
+			k = len(first)
+			seen[of(s)] = k
+			first = append(first, i)
+		}
+		at[i] = k
+	}
+	return first, at
 }
 
 // Spreading gives how much hotter than the mean of the whole plate it is at each source, at times after all sources are

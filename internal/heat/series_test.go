@@ -73,6 +73,47 @@ func TestSeriesMeansConvergeAsModesSquared(t *testing.T) {
 	}
 }
 
+// TestUnitOfRows: sources in rows and columns share the cosines of their strips; every entry is the plain double sum.
+func TestUnitOfRows(t *testing.T) {
+	p, _, _ := seriesTwoSources()
+	for name, s := range map[string][]geom.Rect{
+		"three columns of two": {
+			{XM: -0.02, YM: -0.01, WidthM: 4e-3, HeightM: 3e-3},
+			{XM: 0, YM: -0.01, WidthM: 4e-3, HeightM: 3e-3},
+			{XM: 0.02, YM: -0.01, WidthM: 2e-3, HeightM: 3e-3},
+			{XM: -0.02, YM: 0.01, WidthM: 4e-3, HeightM: 3e-3},
+			{XM: 0, YM: 0.01, WidthM: 4e-3, HeightM: 5e-3},
+			{XM: 0.02, YM: 0.01, WidthM: 4e-3, HeightM: 3e-3},
+		},
+		"a column": {
+			{XM: 0.01, YM: -0.02, WidthM: 4e-3, HeightM: 3e-3},
+			{XM: 0.01, YM: 0, WidthM: 4e-3, HeightM: 3e-3},
+			{XM: 0.01, YM: 0.02, WidthM: 4e-3, HeightM: 3e-3},
+		},
+	} {
+		const modes = 30
+		got, err := p.Unit(s, modes)
+		if err != nil {
+			t.Fatal(err)
+		}
+		wx, wy, mx, my := p.prepare(s, modes)
+		for i := range s {
+			for j := range s {
+				want := 0.0
+				for m, lx := range wx.lambda {
+					for n, ly := range wy.lambda {
+						y := Admittance(p.Layers, p.BackFilmWm2K, math.Hypot(lx, ly)) + p.TopFilmWm2K
+						want += weight(m) * weight(n) * mx[i][m] * mx[j][m] * my[i][n] * my[j][n] / (y * p.WidthM * p.HeightM)
+					}
+				}
+				if math.Abs(got[i][j]/want-1) > 1e-12 {
+					t.Errorf("%s: entry %d, %d is %g, want %g", name, i, j, got[i][j], want)
+				}
+			}
+		}
+	}
+}
+
 // A joint is a thin layer without heat flow along it: the series must not tell them apart.
 func TestJointIsAThinLayer(t *testing.T) {
 	p, sources, watts := seriesTwoSources()

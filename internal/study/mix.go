@@ -183,7 +183,7 @@ func mixer(r *figure.Evaluation, w MixRequirement) (*channelMixer, error) {
 			}
 		}
 	}
-	m.full = m.at(all)
+	m.full = m.at(all, engine.Everything)
 	for i := range l.Channels {
 		ch := &l.Channels[i]
 		c := colour.Channel{Name: ch.Name, PowerW: m.full.Channels[i].InputW, Max: 1}
@@ -204,15 +204,18 @@ func mixer(r *figure.Evaluation, w MixRequirement) (*channelMixer, error) {
 	return m, nil
 }
 
+// emissionOnly asks for the light of the emitters at typical ambient.
+var emissionOnly = engine.Needs{Only: engine.Typical, Stages: engine.Emission}
+
 // at solves the lamp with other levels.
-func (m *channelMixer) at(levels []float64) engine.Solution {
+func (m *channelMixer) at(levels []float64, needs engine.Needs) engine.Solution {
 	s, l := *m.s, *m.s.Lamp
 	l.Channels = slices.Clone(l.Channels)
 	for i := range l.Channels {
 		l.Channels[i].Level = levels[i]
 	}
 	s.Lamp = &l
-	return s.Solve(m.base, engine.Everything)
+	return s.Solve(m.base, needs)
 }
 
 // light returns the radiant flux of a channel after its lenses [W].
@@ -234,7 +237,7 @@ func (m *channelMixer) fraction(channel int, level float64) float64 {
 		levels[i] = 1
 	}
 	levels[channel] = level
-	return math.Min(1, m.light(channel, m.at(levels))/full)
+	return math.Min(1, m.light(channel, m.at(levels, emissionOnly))/full)
 }
 
 // settle returns the levels that have a recipe's fractions of light, and the resulting lamp.
@@ -276,7 +279,7 @@ func (m *channelMixer) levels(recipe colour.MixResult) (levels []float64, sol en
 			levels[i] = 0
 		}
 	}
-	sol = m.at(levels)
+	sol = m.at(levels, emissionOnly)
 	for range 50 {
 		worst := 0.0
 		for i := range levels {
@@ -294,12 +297,12 @@ func (m *channelMixer) levels(recipe colour.MixResult) (levels []float64, sol en
 			worst = math.Max(worst, math.Abs(have/recipe.Levels[i]-1))
 			levels[i] = math.Min(math.Max(levels[i]*recipe.Levels[i]/have, m.lo[i]), m.hi[i])
 		}
-		sol = m.at(levels)
+		sol = m.at(levels, emissionOnly)
 		if worst < 1e-5 {
 			break
 		}
 	}
-	return levels, sol, off
+	return levels, m.at(levels, engine.Everything), off
 }
 
 // addColour adds colour and rendering of the light.

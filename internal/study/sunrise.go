@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"lampwright/internal/colour"
+	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 )
 
@@ -98,7 +99,7 @@ func (m *channelMixer) fullLevel(r *figure.Evaluation, required *MixRequirement)
 	for i := range levels {
 		levels[i] = m.s.Lamp.Channels[i].Level
 	}
-	out := m.mixAt(levels, m.at(levels))
+	out := m.mixAt(levels, m.at(levels, engine.Everything))
 	if out.Lux == 0 {
 		return out, errors.New("sunrise: no channel of the design gives light at its level")
 	}
