@@ -2,6 +2,7 @@ package light
 
 import (
 	"math"
+	"sort"
 
 	"lampwright/internal/intensity"
 )
@@ -139,6 +140,7 @@ type polarIntegral struct {
 	same   bool // independent of azimuth: the sums up to the cuts are stored
 	cuts   []float64
 	sums   []float64
+	within []legendre // between the cuts
 }
 
 func newPolarIntegral(em Emitter, weight func(float64) float64) *polarIntegral {
@@ -154,9 +156,10 @@ func newPolarIntegral(em Emitter, weight func(float64) float64) *polarIntegral {
 	}
 	in.cuts = intensity.Subdivide(0, math.Pi/2, step, breaks)
 	if in.same {
-		in.sums = make([]float64, len(in.cuts))
+		in.sums, in.within = make([]float64, len(in.cuts)), make([]legendre, len(in.cuts))
 		for i := 1; i < len(in.cuts); i++ {
-			in.sums[i] = in.sums[i-1] + in.piece(in.cuts[i-1], in.cuts[i], 0)
+			in.within[i] = in.series(in.cuts[i-1], in.cuts[i])
+			in.sums[i] = in.sums[i-1] + in.within[i].upTo(1)*(in.cuts[i]-in.cuts[i-1])/2
 		}
 	}
 	return in
@@ -183,19 +186,63 @@ func (in *polarIntegral) piece(a, b, azimuth float64) float64 {
 	return sum * half
 }
 
+// legendre is a function on [−1, 1] as the sum of Legendre polynomials of degree 0 to 7.
+type legendre [8]float64
+
+// series returns the integrand from a to b, where it does not depend on azimuth, as the polynomial through the 8 nodes of
+// piece:
+//
+//	c_l = (2l+1)/2 Σ_k w_k f(x_k) P_l(x_k)
+//
+// Source: discrete orthogonality of the Legendre polynomials at the Gauss nodes, any textbook.
+func (in *polarIntegral) series(a, b float64) (c legendre) {
+	mid, half := (a+b)/2, (b-a)/2
+	for _, g := range gauss8 {
+		for _, sign := range [2]float64{-1, 1} {
+			x := sign * g[0]
+			s, cos := math.Sincos(mid + half*x)
+			f := g[1] * in.f.Towards(in.p, [3]float64{s, 0, -cos}) * in.weight(cos) * s
+			below, p := 0.0, 1.0
+			for l := range c {
+				n := float64(l)
+				c[l] += (n + 0.5) * f * p
+				below, p = p, ((2*n+1)*x*p-n*below)/(n+1)
+			}
+		}
+	}
+	return c
+}
+
+// upTo integrates the function from −1 to x:
+//
+//	∫ P_l = (P_{l+1}(x) − P_{l−1}(x))/(2l+1)
+func (c *legendre) upTo(x float64) float64 {
+	sum := c[0] * (x + 1)
+	below, p := 1.0, x
+	for l := 1; l < len(c); l++ {
+		n := float64(l)
+		above := ((2*n+1)*x*p - n*below) / (n + 1)
+		sum += c[l] * (above - below) / (2*n + 1)
+		below, p = p, above
+	}
+	return sum
+}
+
 func (in *polarIntegral) upTo(theta, azimuth float64) float64 {
+	if in.same {
+		i := sort.SearchFloat64s(in.cuts, theta)
+		if i == 0 || i == len(in.cuts) {
+			return in.sums[max(0, i-1)]
+		}
+		a, b := in.cuts[i-1], in.cuts[i]
+		return in.sums[i-1] + in.within[i].upTo((2*theta-a-b)/(b-a))*(b-a)/2
+	}
 	sum := 0.0
 	for i := 1; i < len(in.cuts); i++ {
-		if in.cuts[i] < theta {
-			if !in.same {
-				sum += in.piece(in.cuts[i-1], in.cuts[i], azimuth)
-			}
-			continue
+		if in.cuts[i] >= theta {
+			return sum + in.piece(in.cuts[i-1], theta, azimuth)
 		}
-		if in.same {
-			sum = in.sums[i-1]
-		}
-		return sum + in.piece(in.cuts[i-1], theta, azimuth)
+		sum += in.piece(in.cuts[i-1], in.cuts[i], azimuth)
 	}
 	return sum
 }
