@@ -40,6 +40,12 @@ type choiceAsk struct {
 	To      string `json:"to"`
 }
 
+// choiceNames are the choices in words, as they wait for their turn.
+var choiceNames = map[string]string{
+	"height": "alternatives of the hanging height", "lens": "alternatives of the lenses",
+	"board": "alternatives of the board", "sink": "alternatives of the heat sink",
+}
+
 // Numbers of heights of a sweep: rows of the table, and points of a line of the picture.
 const (
 	heightRows   = 11
@@ -80,7 +86,12 @@ func (s *Server) choose(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, err)
 		return
 	}
-	s.longer(w, r, "choice", func(ctx context.Context, progress func(done, total int)) (any, error) {
+	name, ok := choiceNames[in.Choice.What]
+	if !ok {
+		s.fail(w, &badChange{"what", fmt.Errorf("%q is not one of height, lens, board, sink", in.Choice.What)})
+		return
+	}
+	s.longer(w, r, "choice "+in.Choice.What, name, func(ctx context.Context, progress func(done, total int)) (any, error) {
 		return s.work.chosen(ctx, p, in.Choice, progress)
 	})
 }
@@ -113,8 +124,6 @@ func (w *workspace) chosen(ctx context.Context, p *project.Project, ask choiceAs
 		list, err = choose.Boards(ctx, p, o, progress)
 	case "sink":
 		list, err = choose.Sinks(ctx, p, o, progress)
-	default:
-		return nil, &badChange{"what", fmt.Errorf("%q is not one of height, lens, board, sink", ask.What)}
 	}
 	if err != nil {
 		return nil, err

@@ -12,7 +12,6 @@ import (
 	"strings"
 
 	"lampwright/internal/atomicfile"
-	"lampwright/internal/project"
 	"lampwright/internal/source"
 )
 
@@ -72,18 +71,25 @@ func (s *Server) fail(w http.ResponseWriter, err error) {
 	var problems source.Problems
 	var bad *badChange
 	var both clashes
+	var full *fullError
 	switch {
 	case errors.As(err, &both):
 		answer(w, http.StatusConflict, failure{Error: err.Error(), Hash: s.work.present(), Clashes: both})
 	case errors.Is(err, atomicfile.ErrBusy):
 		answer(w, http.StatusServiceUnavailable, failure{Error: err.Error() + "; nothing was written, save again"})
+	case errors.As(err, &full):
+		answer(w, http.StatusTooManyRequests, failure{Error: err.Error()})
+	case errors.Is(err, errReplaced), errors.Is(err, errStopped): // at 408 a browser would ask again
+		answer(w, http.StatusConflict, failure{Error: err.Error()})
 	case errors.Is(err, errConflict):
 		answer(w, http.StatusConflict, failure{Error: err.Error(), Hash: s.work.present()})
 	case errors.As(err, &problems):
 		answer(w, http.StatusUnprocessableEntity, failure{Error: counted(len(problems), "problem"), Problems: problems})
 	case errors.As(err, &bad):
 		answer(w, http.StatusUnprocessableEntity, failure{Error: err.Error(), Path: bad.Path})
-	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
+	case errors.Is(err, context.DeadlineExceeded):
+		answer(w, http.StatusServiceUnavailable, failure{Error: fmt.Sprintf("stopped after %g min", solveTime.Minutes())})
+	case errors.Is(err, context.Canceled): // nobody waits
 		answer(w, http.StatusRequestTimeout, failure{Error: "stopped"})
 	default:
 		answer(w, http.StatusBadRequest, failure{Error: err.Error()})
@@ -121,15 +127,6 @@ func decode(w http.ResponseWriter, r *http.Request, v any) bool {
 func (s *Server) state(w http.ResponseWriter, r *http.Request) {
 	s.work.reload()
 	answer(w, http.StatusOK, s.work.state())
-}
-
-// compute evaluates a design that is not that of the file, while the page waits.
-func (k *workspace) compute(w http.ResponseWriter, r *http.Request, p *project.Project, full bool) (*lampView, error) {
-	result, findings, err := k.trial(w, r, p, full)
-	if err != nil {
-		return nil, err
-	}
-	return newLampView(result, findings, full), nil
 }
 
 // check says what is wrong with a text, and computes nothing.
@@ -213,7 +210,7 @@ func (s *Server) begin(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusOK, s.work.state())
 }
 
-// cancel stops the computation of the file; what was shown stays.
+// cancel stops the computation of the file, or a long one that runs or waits; what was shown stays.
 func (s *Server) cancel(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		ID int `json:"id"`
@@ -222,6 +219,7 @@ func (s *Server) cancel(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	k := s.work
+	k.queue.stop(in.ID)
 	k.mu.Lock()
 	if k.job != nil && k.job.ID == in.ID {
 		k.stopJob()

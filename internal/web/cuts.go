@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"net/http"
-	"time"
 
 	"lampwright/internal/figure"
 	"lampwright/internal/lamp"
@@ -88,7 +87,13 @@ func (s *Server) cut(w http.ResponseWriter, r *http.Request) {
 	if in.Clamp {
 		in.Cut.AtM = min(max(in.Cut.AtM, lo), hi)
 	}
-	s.longer(w, r, "cut", func(ctx context.Context, progress func(done, total int)) (any, error) {
+	ctx, done, err := s.work.brief(w, r)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	defer done()
+	v, err := guarded(func() (any, error) {
 		m, err := study.MapSection(ctx, result, in.Cut, nil)
 		if err != nil {
 			return nil, err
@@ -96,6 +101,11 @@ func (s *Server) cut(w http.ResponseWriter, r *http.Request) {
 		m.PPFD, m.Lux = short(m.PPFD), short(m.Lux)
 		return cutView{m, lo, hi}, nil
 	})
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	answer(w, http.StatusOK, v)
 }
 
 // roomSurfaces answers with the light on floor and walls. It is traced while the page waits and gets its progress; a
@@ -118,7 +128,7 @@ func (s *Server) roomSurfaces(w http.ResponseWriter, r *http.Request) {
 		answer(w, http.StatusOK, known.around)
 		return
 	}
-	s.longer(w, r, "trace", func(ctx context.Context, progress func(done, total int)) (any, error) {
+	s.longer(w, r, "trace", "light on floor and walls", func(ctx context.Context, progress func(done, total int)) (any, error) {
 		a, err := study.LightRoomSurfaces(ctx, result, study.TraceOptions{Progress: progress})
 		if err != nil {
 			return nil, err
@@ -143,48 +153,6 @@ type traced struct {
 type computedOf struct {
 	of     string
 	result *figure.Evaluation
-}
-
-// begun waits for room among the computations of the workspace and returns a context that ends with the page.
-func (w *workspace) begun(rw http.ResponseWriter, r *http.Request) (ctx context.Context, done func(), err error) {
-	ctx, stop := context.WithTimeout(r.Context(), solveTime)
-	cut := context.AfterFunc(w.ctx, stop)
-	_ = http.NewResponseController(rw).SetWriteDeadline(time.Now().Add(solveTime)) // a test's recorder has none
-	select {
-	case w.busy <- struct{}{}:
-		return ctx, func() { <-w.busy; cut(); stop() }, nil
-	case <-ctx.Done():
-		cut()
-		stop()
-		return nil, nil, ctx.Err()
-	}
-}
-
-// longer answers with work that takes seconds, while the page waits and gets its progress; a page that no longer waits
-// ends it. A panic becomes errFault.
-func (s *Server) longer(w http.ResponseWriter, r *http.Request, what string,
-	work func(ctx context.Context, progress func(done, total int)) (any, error),
-) {
-	k := s.work
-	ctx, done, err := k.begun(w, r)
-	if err != nil {
-		s.fail(w, err)
-		return
-	}
-	defer done()
-	k.mu.Lock()
-	k.jobs++
-	j := &job{ID: k.jobs, For: what}
-	k.mu.Unlock()
-	v, err := guarded(func() (any, error) { return work(ctx, func(done, total int) { k.progress(j, done, total) }) })
-	if err == nil {
-		err = ctx.Err()
-	}
-	if err != nil {
-		s.fail(w, err)
-		return
-	}
-	answer(w, http.StatusOK, v)
 }
 
 // guarded runs work; a panic becomes errFault.

@@ -90,7 +90,7 @@ func (h *hub) send(name string, v any) {
 func (h *hub) take(l *listener) (text []byte) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	for _, name := range []string{"progress", "version"} {
+	for _, name := range []string{"queue", "progress", "version"} {
 		text = append(text, l.waiting[name]...)
 		delete(l.waiting, name)
 	}
@@ -117,7 +117,11 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 		}
 		return out.Flush() == nil
 	}
-	if !write(fmt.Appendf(nil, "retry: 1000\nevent: version\ndata: %d\n\n", s.work.now())) {
+	queue, err := json.Marshal(s.work.queue.jobs())
+	if err != nil {
+		panic("web: event: " + err.Error())
+	}
+	if !write(fmt.Appendf(nil, "retry: 1000\nevent: queue\ndata: %s\n\nevent: version\ndata: %d\n\n", queue, s.work.now())) {
 		return
 	}
 	tick := time.NewTicker(heartbeat)

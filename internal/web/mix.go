@@ -143,6 +143,12 @@ func (s *Server) mix(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, err)
 		return
 	}
+	_, done, err := s.work.brief(w, r)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	defer done()
 	m, err := s.work.mixed(result, required)
 	if err != nil {
 		s.fail(w, err)

@@ -1,13 +1,11 @@
 package web
 
 import (
-	"context"
 	"encoding/json"
 	"fmt"
 	"net/http"
 	"slices"
 	"strings"
-	"time"
 
 	"lampwright/internal/figure"
 	"lampwright/internal/finding"
@@ -214,17 +212,15 @@ func (v *lampView) keepPictures(begin []string) {
 func (w *workspace) trial(rw http.ResponseWriter, r *http.Request, p *project.Project,
 	full bool,
 ) (*figure.Evaluation, []finding.Finding, error) {
-	ctx, stop := context.WithTimeout(r.Context(), solveTime)
-	defer stop()
-	defer context.AfterFunc(w.ctx, stop)()
-	_ = http.NewResponseController(rw).SetWriteDeadline(time.Now().Add(solveTime)) // a test's recorder has none
+	ctx, done, err := w.brief(rw, r)
+	if err != nil {
+		return nil, nil, err
+	}
+	defer done()
 	samples := -1
 	if full {
 		samples = 0
 	}
-	w.mu.Lock()
-	w.jobs++
-	j := &job{ID: w.jobs, For: "trial"}
-	w.mu.Unlock()
+	j := &job{ID: w.nextJob(), For: "trial"}
 	return w.evaluate(ctx, p, samples, func(done, total int) { w.progress(j, done, total) })
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"mime"
@@ -85,7 +86,22 @@ func (w *workspace) wholeOf(rw http.ResponseWriter, r *http.Request, base string
 	if p == nil {
 		return nil, nil, problems
 	}
-	return w.trial(rw, r, p, true)
+	v, err := w.queued(rw, r, askedBy(r, "report", "design report"),
+		func(ctx context.Context, progress func(done, total int)) (any, error) {
+			result, findings, err := w.evaluate(ctx, p, 0, progress)
+			return judged{result, findings}, err
+		})
+	if err != nil {
+		return nil, nil, err
+	}
+	whole := v.(judged)
+	return whole.result, whole.findings, nil
+}
+
+// judged is a lamp with what the review says of it.
+type judged struct {
+	result   *figure.Evaluation
+	findings []finding.Finding
 }
 
 // fileName makes of a lamp's name one that every system takes.

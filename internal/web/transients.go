@@ -131,7 +131,7 @@ func (s *Server) sunrise(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, err)
 		return
 	}
-	s.course(w, r, in.Base, in.Changes, func(_ context.Context, result *figure.Evaluation, _ engine.Options) (any, error) {
+	s.course(w, r, "sunrise", "sunrise", in.Base, in.Changes, func(_ context.Context, result *figure.Evaluation, _ engine.Options) (any, error) {
 		required, err := in.read(&result.Lamp.Design.Requirements)
 		if err != nil {
 			return nil, err
@@ -166,7 +166,7 @@ func (s *Server) warmup(w http.ResponseWriter, r *http.Request) {
 	if !decode(w, r, &in) {
 		return
 	}
-	s.course(w, r, in.Base, in.Changes, func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any,
+	s.course(w, r, "warmup", "warm-up", in.Base, in.Changes, func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any,
 		error,
 	) {
 		m, err := study.SimulateWarmup(ctx, result, engine.CaseKey(in.Case), o)
@@ -200,7 +200,7 @@ func (s *Server) foldback(w http.ResponseWriter, r *http.Request) {
 	if !decode(w, r, &in) {
 		return
 	}
-	s.course(w, r, in.Base, in.Changes, func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any,
+	s.course(w, r, "foldback", "foldback", in.Base, in.Changes, func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any,
 		error,
 	) {
 		f, err := study.SimulateFoldback(ctx, result, o)
@@ -224,7 +224,7 @@ func (s *Server) foldback(w http.ResponseWriter, r *http.Request) {
 
 // course answers with a computation on a lamp, of the file or of a preview, while the page waits and gets how far
 // it is; a page that no longer waits ends it.
-func (s *Server) course(w http.ResponseWriter, r *http.Request, base string, changes []change,
+func (s *Server) course(w http.ResponseWriter, r *http.Request, key, name, base string, changes []change,
 	work func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any, error),
 ) {
 	result, _, err := s.work.resultOf(w, r, base, changes)
@@ -232,7 +232,7 @@ func (s *Server) course(w http.ResponseWriter, r *http.Request, base string, cha
 		s.fail(w, err)
 		return
 	}
-	s.longer(w, r, "course", func(ctx context.Context, progress func(done, total int)) (any, error) {
+	s.longer(w, r, key, name, func(ctx context.Context, progress func(done, total int)) (any, error) {
 		return work(ctx, result, engine.Options{Solver: &s.work.memory, Progress: progress})
 	})
 }

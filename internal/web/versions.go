@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"fmt"
 	"io/fs"
 	"net/http"
@@ -194,13 +195,15 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, problems)
 		return
 	}
-	v, err := s.work.compute(w, r, p, true)
-	if err != nil {
-		s.fail(w, err)
-		return
-	}
-	v.Pictures = nil // the page draws both boards to one scale
-	answer(w, http.StatusOK, comparedView{Text: string(o.text), Lamp: v})
+	s.longer(w, r, "compare", "comparison", func(ctx context.Context, progress func(done, total int)) (any, error) {
+		result, findings, err := s.work.evaluate(ctx, p, 0, progress)
+		if err != nil {
+			return nil, err
+		}
+		v := newLampView(result, findings, true)
+		v.Pictures = nil // the page draws both boards to one scale
+		return comparedView{Text: string(o.text), Lamp: v}, nil
+	})
 }
 
 // requirement is the required range of a result; of some results without one, whether more or less is better.

@@ -47,6 +47,8 @@ type workspace struct {
 	mine    ownLibrary
 	files   fileMemory
 	busy    chan struct{} // bounds computations at a time
+	briefs  chan struct{} // bounds those that run or wait besides the long ones
+	queue   queue         // of the long ones
 	ctx     context.Context
 	cancel  context.CancelFunc
 
@@ -91,11 +93,14 @@ type evaluated struct {
 
 // job is a computation that goes on.
 type job struct {
-	ID    int    `json:"id"`
-	Done  int    `json:"done"`
-	Total int    `json:"total"`
-	For   string `json:"for,omitempty"` // trial, trace of the light about the place, choice, or course in time; empty for the file's own
-	stop  context.CancelFunc
+	ID      int    `json:"id"`
+	Done    int    `json:"done"`
+	Total   int    `json:"total"`
+	For     string `json:"for,omitempty"`     // trial, or the key of a question; empty for the file's own
+	Name    string `json:"name,omitempty"`    // of a question, in words
+	Waiting bool   `json:"waiting,omitempty"` // for its turn
+	Page    string `json:"page,omitempty"`    // that asks a question
+	stop    context.CancelFunc
 }
 
 func openWorkspace(o Options) (*workspace, error) {
@@ -105,7 +110,7 @@ func openWorkspace(o Options) (*workspace, error) {
 	}
 	w := &workspace{
 		o: o, name: o.File, root: root, folder: inputfile.Root(root),
-		memory: store.Memory{Store: o.Store}, busy: o.Busy,
+		memory: store.Memory{Store: o.Store}, busy: o.Busy, briefs: make(chan struct{}, maxBrief),
 		kept: map[string]time.Time{},
 	}
 	if w.name == "" {
@@ -123,6 +128,7 @@ func openWorkspace(o Options) (*workspace, error) {
 	w.jobs, w.lamps = w.version, w.version
 	w.clean()
 	w.hub = hub{listeners: map[*listener]bool{}, onFirst: w.watch}
+	w.queue.send = func(list []job) { w.hub.send("queue", list) }
 	w.ctx, w.cancel = context.WithCancel(context.Background())
 	return w, nil
 }
@@ -430,7 +436,7 @@ func (w *workspace) begin() {
 			if quick {
 				samples = -1
 			}
-			r, findings, err := w.evaluate(ctx, p, samples, progress)
+			r, findings, err := w.evaluateFile(ctx, p, samples, progress)
 			e := &evaluated{job: j.ID, of: of, quick: quick, result: r, findings: findings}
 			if err == nil {
 				_, err = guarded(func() (any, error) {
@@ -484,17 +490,24 @@ func (w *workspace) sampled() *figure.Evaluation {
 	return w.ranges
 }
 
-// evaluate computes and judges a project; samples as in engine.Options. Without samples it is quick: fixes name no
-// height, and ranges, which findings depend on, are those of the last lamp of the file, moved with the values.
-func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples int,
+// evaluateFile is evaluate for the project of the file, which waits for room among the computations.
+func (w *workspace) evaluateFile(ctx context.Context, p *project.Project, samples int,
 	progress func(done, total int),
-) (r *figure.Evaluation, findings []finding.Finding, err error) {
+) (*figure.Evaluation, []finding.Finding, error) {
 	select {
 	case w.busy <- struct{}{}:
 		defer func() { <-w.busy }()
 	case <-ctx.Done():
 		return nil, nil, ctx.Err()
 	}
+	return w.evaluate(ctx, p, samples, progress)
+}
+
+// evaluate computes and judges a project; samples as in engine.Options. Without samples it is quick: fixes name no
+// height, and ranges, which findings depend on, are those of the last lamp of the file, moved with the values.
+func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples int,
+	progress func(done, total int),
+) (r *figure.Evaluation, findings []finding.Finding, err error) {
 	defer func() {
 		if recover() != nil {
 			r, findings, err = nil, nil, errFault

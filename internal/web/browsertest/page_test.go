@@ -154,6 +154,27 @@ func TestTransients(t *testing.T) {
 		js(`(() => { const f = document.getElementById('sunrise-first'); f.focus(); f.select(); })()`), chromedp.KeyEvent("3 V"), click("Compute levels"), truth(`document.querySelector('#sunrise-first-e')?.textContent.includes('3 V')`))
 }
 
+// TestLongComputationsWait asks two questions: the second waits for the first, both are shown on every view, and each
+// can be stopped there.
+func TestLongComputationsWait(t *testing.T) {
+	ts := serve(t, demo(t, "long-tank-first"))
+	ctx := tab(t)
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/transients"), computed(),
+		click("Compute levels"), truth(`document.querySelectorAll('main .both').length === 1`)) // the lamp is known
+	resume := ts.block()
+	queue := func(want string) step {
+		return truth(fmt.Sprintf(`[...document.querySelectorAll('.queue li')].map(e => e.textContent).join('|') === %q`, want))
+	}
+	do(t, ctx, "ask two questions", click("Simulate warm-up"), queue("Warm-up… Stop"), click("Compute foldback"),
+		queue("Warm-up… Stop|Foldback: waiting Cancel"),
+		truth(`document.querySelector('main').textContent.includes('waiting for its turn')`))
+	do(t, ctx, "stop the first on another view", view("review"), queue("Warm-up… Stop|Foldback: waiting Cancel"),
+		js(`document.querySelector('.queue [aria-label="Stop: warm-up"]').click()`), queue("Foldback… Stop"))
+	resume()
+	do(t, ctx, "the second goes on", queue(""), view("transients"),
+		truth(`document.querySelectorAll('main .both').length === 2 && document.querySelector('main').textContent.includes('Stopped.')`))
+}
+
 // TestReportFile takes the record of the lamp to a file, also of values that are tried, and is refused in words where
 // the lamp has problems.
 func TestReportFile(t *testing.T) {

@@ -1,8 +1,8 @@
 // What else could be chosen: hanging heights, lenses, boards and sinks, each computed with the rest of the lamp as it is shown.
 import { computed, signal } from '@preact/signals';
 import { Choice, Failed, post } from './api';
-import { Table } from './pieces';
-import { changes, choiceJob, lamp, section, sentence, standing, state, trial, tryValues } from './store';
+import { Table, TaskProgress } from './pieces';
+import { changes, lamp, section, sentence, standing, state, trial, tryValues } from './store';
 
 type What = 'height' | 'lens' | 'board' | 'sink';
 const questions: [What, string, string][] = [
@@ -17,9 +17,9 @@ const what = signal<What>('height');
 const channel = signal('');
 const span = signal<{ from: string; to: string } | null>(null);
 const found = signal<Record<string, { of: string; choice: Choice }>>({});
-const busy = signal(false);
+const busy = signal<{ [K in What]?: boolean }>({});
 const wrong = signal({ path: '', text: '' });
-let asking: AbortController | null = null;
+const asking: { [K in What]?: AbortController } = {};
 
 /** between is the heights that are looked at: as typed, or about the present one. */
 function between() {
@@ -45,20 +45,19 @@ const asked = computed(() => {
 });
 
 async function ask() {
-  asking?.abort();
-  const mine = asking = new AbortController();
   const key = what.value, of = asked.value;
-  busy.value = true;
+  asking[key]?.abort();
+  const mine = asking[key] = new AbortController();
+  busy.value = { ...busy.value, [key]: true };
   wrong.value = { path: '', text: '' };
-  choiceJob.value = null;
   try {
     const choice = await post<Choice>('/api/choose', { base: state.value?.hash ?? '', changes: changes(), choice: { what: key, channel: which(), ...between() } }, mine.signal);
-    if (asking === mine) found.value = { ...found.value, [key]: { of, choice } };
+    if (asking[key] === mine) found.value = { ...found.value, [key]: { of, choice } };
   } catch (e) {
-    if (asking !== mine) return;
+    if (asking[key] !== mine) return;
     wrong.value = mine.signal.aborted ? { path: '', text: 'Stopped.' } : e instanceof Failed ? { path: e.path, text: sentence(e.problems[0]?.msg ?? e.message) } : { path: '', text: 'The program does not answer.' };
   }
-  if (asking === mine) { busy.value = false; choiceJob.value = null; }
+  if (asking[key] === mine) busy.value = { ...busy.value, [key]: false };
 }
 
 /** tried tells whether a row is what is tried. */
@@ -82,7 +81,7 @@ function Rows({ choice, stale }: { choice: Choice; stale: boolean }) {
 }
 
 export function AlternativesView() {
-  const channels = section('channels'), k = what.value, job = choiceJob.value, w = wrong.value;
+  const channels = section('channels'), k = what.value, w = wrong.value;
   const names = channels.map((c) => c.name);
   const got = found.value[k];
   const between_ = between();
@@ -108,8 +107,8 @@ export function AlternativesView() {
           </div>
         )}
         <p class="actions">
-          <button type="submit" class="main" disabled={busy.value}>{busy.value ? 'Computing…' : 'Compare'}</button>
-          {busy.value && <><span class="progress"><progress max={job?.total || 1} value={job?.total ? job.done : undefined} aria-label="Computing the alternatives" /><span role="status">{job?.total ? `${job.done} of ${job.total}` : ''}</span></span> <button type="button" onClick={() => asking?.abort()}>Stop</button></>}
+          <button type="submit" class="main" disabled={busy.value[k]}>{busy.value[k] ? 'Computing…' : 'Compare'}</button>
+          {busy.value[k] && <><TaskProgress of={`choice ${k}`} label="Computing the alternatives" /> <button type="button" onClick={() => asking[k]?.abort()}>Stop</button></>}
         </p>
         {w.text && w.path !== 'from' && w.path !== 'to' && <p class="wrong" role="alert">{w.text}</p>}
       </form>

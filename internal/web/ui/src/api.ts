@@ -14,7 +14,13 @@ async function answer<T>(response: Response): Promise<T> {
   return data as T;
 }
 
+/** page tells the server which of the open pages asks: it answers one question of a kind a page. */
+export const page = Array.from(crypto.getRandomValues(new Uint8Array(8)), (b) => b.toString(16).padStart(2, '0')).join('');
+
+/** posting is a request with a body. */
+export const posting = (body: unknown, signal?: AbortSignal): RequestInit => ({ method: 'POST', headers: { 'Content-Type': 'application/json', 'X-Lampwright-Page': page }, body: JSON.stringify(body), signal });
+
 export const get = async <T>(path: string): Promise<T> => answer<T>(await fetch(path));
 
 export const post = async <T>(path: string, body: unknown, signal?: AbortSignal): Promise<T> =>
-  answer<T>(await fetch(path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body), signal }));
+  answer<T>(await fetch(path, posting(body, signal)));

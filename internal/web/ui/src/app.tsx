@@ -18,7 +18,7 @@ import { ReviewView } from './review';
 import { PartsView } from './parts';
 import { ColourView } from './colour';
 import {
-  begin, cameFrom, cancelJob, clashes, computeAgain, connected, dropTrial, figure, filed, lampName, listen, loadError, notice, old, phase, redo, refresh, rough, save, saving, section, state, stopTrial,
+  begin, cameFrom, cancelJob, clashes, computeAgain, connected, dropTrial, figure, filed, lampName, listen, loadError, notice, old, phase, queue, redo, refresh, rough, save, saving, section, state, stopTask, stopTrial,
   trial, trialBusy, trialError, trialJob, trialProblems, trying, undo, where,
 } from './store';
 import { PowerView } from './power';
@@ -39,6 +39,23 @@ function Progress({ done, total, label }: { done: number; total: number; label: 
   );
 }
 
+/** Queue is the long computations that run or wait for their turn, each with a way to stop it. */
+function Queue() {
+  return (
+    <ul class="banner queue" aria-label="Long computations">
+      {queue.value.map((j) => {
+        const of = j.name ?? '', name = of.charAt(0).toUpperCase() + of.slice(1);
+        return (
+          <li key={j.id}>
+            {j.waiting ? <span>{name}: waiting</span> : <span class="progress"><progress max={j.total || 1} value={j.total ? j.done : undefined} aria-label={name} /><span>{name}{j.total > 1 ? `: ${j.done} of ${j.total}` : '…'}</span></span>}
+            {' '}<button type="button" aria-label={`${j.waiting ? 'Cancel' : 'Stop'}: ${of}`} onClick={() => stopTask(j.id)}>{j.waiting ? 'Cancel' : 'Stop'}</button>
+          </li>
+        );
+      })}
+    </ul>
+  );
+}
+
 function Status() {
   const s = state.value!;
   return (
@@ -47,6 +64,7 @@ function Status() {
       {s.problems.length > 0 && <div class="banner bad" role="alert"><Sign of="stop" /> <span>{s.problems[0]!.at.file || s.file} has {s.problems.length === 1 ? 'a problem' : `problems (${s.problems.length} in all files)`}: {s.problems[0]!.msg}. {s.lamp && 'The results are of the last valid file.'}</span> <a href={s.files.some((f) => f.name === s.problems[0]!.at.file) ? fileLink(s.problems[0]!.at.file, s.problems[0]!.at.line) : '#/file'}>Show line</a></div>}
       {s.failed && <div class="banner bad" role="alert"><Sign of="stop" /> <span>The lamp could not be computed: {s.failed}.</span> <button type="button" onClick={() => void computeAgain()}>Try again</button></div>}
       {s.job && <div class="banner"><Progress done={s.job.done} total={s.job.total} label="Computing the file" /> {s.lamp && <span class="soft">{s.current ? 'Ranges, pictures and findings that depend on a range follow.' : 'Results outdated: computing.'}</span>} <button type="button" onClick={() => void cancelJob()}>Stop</button></div>}
+      {queue.value.length > 0 && <Queue />}
       {!s.job && s.lamp && !s.current && s.problems.length === 0 && !s.failed && <div class="banner bad"><Sign of="warn" /> <span>{s.lamp.full ? 'Stopped. Results outdated.' : 'Stopped. Ranges, pictures and findings that depend on a range are not computed.'}</span> <button type="button" onClick={() => void computeAgain()}>Compute</button></div>}
       <div role="status" class={notice.value ? `notice ${notice.value.kind}` : 'hidden'}>{notice.value && <>{notice.value.text} <button type="button" class="link" onClick={() => { notice.value = null; }}>dismiss</button></>}</div>
     </div>

@@ -53,6 +53,9 @@ export interface Job {
   done: number;
   total: number;
   for?: string;
+  name?: string;
+  waiting?: boolean;
+  page?: string;
 }
 
 export interface Failure {

@@ -11,7 +11,7 @@ import { contour, greyPixels, lightPixels, paint } from './ramp';
 import { lengthOf } from './quantities';
 import { Band, Scale } from './scale';
 import type { Sheet, View } from './scene';
-import { figure, lamp, old, request, section, sentence, traceJob } from './store';
+import { figure, lamp, old, request, section, sentence, taskOf } from './store';
 
 type Kind = 'target' | 'surface' | 'level' | 'along' | 'across';
 type What = 'ppfd' | 'lux';
@@ -115,7 +115,7 @@ async function startTrace() {
   trace?.abort();
   const mine = trace = new AbortController();
   const of = traceInputs.value;
-  batch(() => { tracing.value = true; traceWrong.value = ''; traceJob.value = null; });
+  batch(() => { tracing.value = true; traceWrong.value = ''; });
   try {
     const got = await post<RoomSurfaces>('/api/room-surfaces', request(), mine.signal);
     if (trace !== mine) return;
@@ -124,7 +124,7 @@ async function startTrace() {
     if (trace !== mine) return;
     traceWrong.value = mine.signal.aborted ? 'Stopped.' : e instanceof Failed ? sentence(e.problems[0]?.msg ?? e.message) : 'The program does not answer.';
   }
-  batch(() => { tracing.value = false; traceJob.value = null; });
+  tracing.value = false;
 }
 
 // --- what is shown
@@ -443,7 +443,7 @@ function Space() {
 }
 
 function Spill() {
-  const r = around.value, job = traceJob.value;
+  const r = around.value, job = taskOf('trace');
   const [face, setFace] = useState('floor');
   const stale = r !== null && tracedOf.value !== traceInputs.value;
   const m = faces.value.find((f) => f.key === face) ?? faces.value[0];
@@ -455,7 +455,7 @@ function Spill() {
       <p class="hint">{spill && <>Spill light: {spill.text}. </>}Monte Carlo ray tracing through glass and water with inter-reflection; takes some seconds, in the background.</p>
       <div class="actions">
         {tracing.value
-          ? <><span class="progress"><progress max={job?.total || 1} value={job?.total ? job.done : undefined} aria-label="Tracing the light on the room surfaces" /><span role="status">Tracing{job?.total ? `: ${job.done} of ${job.total} bundles of rays` : '…'}</span></span> <button type="button" onClick={() => trace?.abort()}>Stop tracing</button></>
+          ? <><span class="progress"><progress max={job?.total || 1} value={job?.total ? job.done : undefined} aria-label="Tracing the light on the room surfaces" /><span role="status">{job?.waiting ? 'Waiting for its turn' : 'Tracing'}{job?.total ? `: ${job.done} of ${job.total} bundles of rays` : '…'}</span></span> <button type="button" onClick={() => trace?.abort()}>Stop tracing</button></>
           : r !== null && !stale
             ? <span class="soft" role="status">Up to date.</span>
             : <button type="button" onClick={() => void startTrace()}>{r === null ? 'Trace room surfaces' : 'Trace again'}</button>}

@@ -4,7 +4,7 @@ import { Component, ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
 import { Finding, Knob, Pos, Severity } from './api';
 import { num, shortRange } from './format';
-import { clash, figure, filed, old, rough, section, state, trial, trialError, trialProblems, trying, tryValue, tryValues, where, why } from './store';
+import { clash, figure, filed, old, rough, section, state, taskOf, trial, trialError, trialProblems, trying, tryValue, tryValues, where, why } from './store';
 
 const shapes: Record<Severity, ComponentChildren> = {
   stop: <><path d="M6 1h6l5 5v6l-5 5H6l-5-5V6z" /><path class="cut" d="M5 9h8" /></>,
@@ -62,6 +62,12 @@ export function Data({ title, head, rows }: { title: string; head: string[]; row
       {open && <Table head={head} rows={typeof rows === 'function' ? rows() : rows} caption={title} />}
     </details>
   );
+}
+
+/** TaskProgress is how far a long computation of this page is, or that it waits. */
+export function TaskProgress({ of, label }: { of: string; label: string }) {
+  const job = taskOf(of);
+  return <span class="progress"><progress max={job?.total || 1} value={job?.total ? job.done : undefined} aria-label={label} /><span role="status">{job?.waiting ? 'waiting for its turn' : (job?.total ?? 0) > 1 ? `${job!.done} of ${job!.total}` : ''}</span></span>;
 }
 
 /** Table is a table of words and numbers; where it is stacked, a narrow screen shows each row as a list. */

@@ -1,5 +1,6 @@
 // The design report of the lamp as it is shown, as a file.
 import { signal } from '@preact/signals';
+import { posting } from './api';
 import { changes, notice, sentence, state } from './store';
 
 const making = signal(false);
@@ -10,7 +11,7 @@ async function make() {
   making.value = true;
   notice.value = null;
   try {
-    const response = await fetch('/api/report', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ base: state.value?.hash ?? '', changes: changes() }), signal: mine.signal });
+    const response = await fetch('/api/report', posting({ base: state.value?.hash ?? '', changes: changes() }, mine.signal));
     if (!response.ok) throw new Error(((await response.json()) as { error?: string }).error ?? response.statusText);
     const name = /filename="?([^";]+)"?/.exec(response.headers.get('Content-Disposition') ?? '')?.[1] ?? 'report.html';
     const link = document.createElement('a');

@@ -1,6 +1,6 @@
 // What the page knows, and how it changes. Values that are tried stand in `trial`; the file is written only by `save`.
 import { batch, computed, effect, ReadonlySignal, signal } from '@preact/signals';
-import { Basis, Change, Failed, Figure, get, Job, Lamp, post, Problem, State, PreviewDiff } from './api';
+import { Basis, Change, Failed, Figure, get, Job, Lamp, page as pageID, post, Problem, State, PreviewDiff } from './api';
 import { merge } from './merge';
 
 export const state = signal<State | null>(null);
@@ -291,12 +291,11 @@ export function listen() {
   });
   events.addEventListener('progress', (e) => {
     const job = JSON.parse((e as MessageEvent).data) as Job;
-    if (job.for === 'trace') traceJob.value = job;
-    else if (job.for === 'choice') choiceJob.value = job;
-    else if (job.for === 'course') courseJob.value = job;
+    if (queue.value.some((j) => j.id === job.id)) queue.value = queue.value.map((j) => (j.id === job.id ? job : j));
     else if (job.for === 'trial') trialJob.value = trialBusy.value ? job : null;
     else if (state.value?.job?.id === job.id) state.value = { ...state.value, job };
   });
+  events.addEventListener('queue', (e) => { queue.value = JSON.parse((e as MessageEvent).data) as Job[]; });
   events.onerror = () => { connected.value = false; };
 }
 
@@ -336,8 +335,12 @@ window.addEventListener('hashchange', () => {
 /** why is the key of the figure whose derivation is open. */
 export const why = signal('');
 
-/** traceJob, choiceJob and courseJob are how far a trace of the light about the place, a look at alternatives, and a course in time are; null where there is none. */
-export const traceJob = signal<Job | null>(null), choiceJob = signal<Job | null>(null), courseJob = signal<Job | null>(null);
+/** queue is the long computations that run or wait for their turn, of all pages. */
+export const queue = signal<Job[]>([]);
+/** taskOf is the long computation of a kind that this page waits for. */
+export const taskOf = (key: string): Job | undefined => queue.value.find((j) => j.for === key && j.page === pageID);
+/** stopTask ends one, of any page. */
+export const stopTask = (id: number) => { void post('/api/cancel', { id }); };
 
 /** request is what a question on the values that are shown is sent with. */
 export const request = () => ({ base: state.value?.hash ?? '', changes: trialError.value ? [] : changes() });

@@ -4,8 +4,8 @@ import { useEffect } from 'preact/hooks';
 import { Sunrise, Day, Failed, Foldback, post, TableData, Warmup } from './api';
 import { Chart, Series } from './chart';
 import { celsius, num } from './format';
-import { Data, Facts, fileLink, Table } from './pieces';
-import { changes, courseJob, lamp, section, sentence, state, trial, trialBusy } from './store';
+import { Data, Facts, fileLink, Table, TaskProgress } from './pieces';
+import { changes, lamp, section, sentence, state, trial, trialBusy } from './store';
 
 
 type What = 'sunrise' | 'warmup' | 'foldback';
@@ -17,39 +17,38 @@ const percent = (share: number) => `${num(100 * share)} %`;
 // What is asked and found outlives the view.
 const full = signal(''), first = signal('2200 K'), steps = signal('12'), ramp = signal(''), change = signal(''), chosen = signal('typical');
 const found = signal<{ [K in What]?: { of: string; answer: Answers[K] } }>({});
-const busy = signal<What | ''>('');
+const busy = signal<{ [K in What]?: boolean }>({});
 const wrong = signal<{ what: What; path: string; text: string } | null>(null);
-let asking: AbortController | null = null;
+const asking: { [K in What]?: AbortController } = {};
 
 const args = (what: What) => (what === 'sunrise' ? { full: full.value, first: first.value, steps: Number(steps.value) || 0, ramp: ramp.value, change: change.value } : what === 'warmup' ? { case: chosen.value } : {});
 /** asked is all that an answer hangs on. */
 const asked = computed(() => ({ sunrise: '', warmup: '', foldback: '', ...Object.fromEntries((['sunrise', 'warmup', 'foldback'] as What[]).map((w) => [w, JSON.stringify([state.value?.hash, trial.value, args(w)])])) }));
 
 async function ask(what: What) {
-  asking?.abort();
-  const mine = asking = new AbortController();
+  asking[what]?.abort();
+  const mine = asking[what] = new AbortController();
   const of = asked.value[what];
-  busy.value = what;
-  wrong.value = null;
-  courseJob.value = null;
+  busy.value = { ...busy.value, [what]: true };
+  if (wrong.value?.what === what) wrong.value = null;
   try {
     const answer = await post<never>(`/api/${what}`, { base: state.value?.hash ?? '', changes: changes(), ...args(what) }, mine.signal);
-    if (asking === mine) found.value = { ...found.value, [what]: { of, answer } };
+    if (asking[what] === mine) found.value = { ...found.value, [what]: { of, answer } };
   } catch (e) {
-    if (asking !== mine) return;
+    if (asking[what] !== mine) return;
     wrong.value = { what, ...(mine.signal.aborted ? { path: '', text: 'Stopped.' } : e instanceof Failed ? { path: e.path, text: sentence(e.problems[0]?.msg ?? e.message) } : { path: '', text: 'The program does not answer.' }) };
   }
-  if (asking === mine) { busy.value = ''; courseJob.value = null; }
+  if (asking[what] === mine) busy.value = { ...busy.value, [what]: false };
 }
 
 /** Ask is the button of a question, with how far it is and a way to stop it. */
 function Ask({ what, words }: { what: What; words: string }) {
-  const mine = busy.value === what, job = mine ? courseJob.value : null, w = wrong.value?.what === what ? wrong.value : null;
+  const mine = busy.value[what], w = wrong.value?.what === what ? wrong.value : null;
   return (
     <>
       <p class="actions">
         <button type="submit" class="main" disabled={mine}>{mine ? 'Computing…' : words}</button>
-        {mine && <><span class="progress"><progress max={job?.total || 1} value={job?.total ? job.done : undefined} aria-label={words} /><span role="status">{job?.total && job.total > 1 ? `${job.done} of ${job.total}` : ''}</span></span> <button type="button" onClick={() => asking?.abort()}>Stop</button></>}
+        {mine && <><TaskProgress of={what} label={words} /> <button type="button" onClick={() => asking[what]?.abort()}>Stop</button></>}
       </p>
       {w && !['full', 'first', 'steps', 'ramp', 'change'].includes(w.path) && <p class="wrong" role="alert">{w.text}</p>}
     </>
