@@ -470,6 +470,7 @@ var libraries = []struct {
 }{
 	{"go.yaml.in/yaml/v4", []string{"source"}, "one package knows YAML, so that the library can be exchanged"},
 	{"github.com/alecthomas/kong", []string{"cli"}, "one package knows the command line"},
+	{"github.com/boombuler/barcode", []string{"cli"}, "QR code of the address of the workspace"},
 	{"golang.org/x/term", []string{"cli"}, "one package knows the terminal"},
 	{
 		"golang.org/x/text",

@@ -5,12 +5,10 @@ import (
 	"fmt"
 	"io/fs"
 	"net"
-	"net/url"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"runtime"
-	"strconv"
 	"strings"
 
 	"lampwright/examples"
@@ -56,33 +54,59 @@ func (c *serveCmd) Run(r *run) error {
 	}
 	defer l.Close()
 	at := l.Addr().(*net.TCPAddr)
-	host := at.IP.String()
-	if at.IP.IsUnspecified() {
-		host = "127.0.0.1"
+	local := at.IP
+	if local.IsUnspecified() {
+		local = net.IPv4(127, 0, 0, 1)
 	}
-	page := url.URL{Scheme: "http", Host: net.JoinHostPort(host, strconv.Itoa(at.Port)), Path: "/"}
 	token := ""
 	if !at.IP.IsLoopback() {
 		if token = c.Token; token == "" {
 			token = web.NewToken()
 		}
-		page.RawQuery = url.Values{"token": {token}}.Encode()
 	}
+	page := pageAt(local, at.Port, token)
 	s, err := web.New(web.Options{
 		Folder: dir, File: name, Library: partslib.Files(), Templates: beginnings(), Others: others, Store: r.solver(c.Path).Store, Addr: at, Token: token,
 	})
 	if err != nil {
 		return err
 	}
-	r.println(fmt.Sprintf("%s is open at %s", filepath.Join(dir, name), page.String()))
+	r.println(fmt.Sprintf("%s is open at %s", filepath.Join(dir, name), page))
 	if token != "" {
-		r.println("Other machines on the network can reach this address. Access needs the token in it; the connection is not encrypted.")
+		if err := r.printReach(at, token); err != nil {
+			return err
+		}
 	}
 	r.println("Ctrl-C stops the server.")
 	if c.Open {
-		open(r.ctx, page.String())
+		open(r.ctx, page)
 	}
 	return s.Serve(r.ctx, l)
+}
+
+// printReach prints the addresses for other machines, such as a phone, with a QR code of the first.
+func (r *run) printReach(at *net.TCPAddr, token string) error {
+	list := []reach{{ip: at.IP}}
+	if at.IP.IsUnspecified() {
+		var err error
+		list, err = reachable(at.IP)
+		switch {
+		case err != nil: // some systems do not permit it
+			r.println("The addresses of this machine cannot be listed: " + err.Error())
+		case len(list) == 0:
+			r.println("This machine has no address on a network: other machines cannot reach it.")
+		default:
+			r.println("Addresses for other machines on the network, such as a phone:")
+		}
+		for _, to := range list {
+			r.println("  " + to.name + "  " + pageAt(to.ip, at.Port, token))
+		}
+	}
+	r.println("Other machines on the network can reach this server. Access needs the token in the address; the connection is not encrypted.")
+	if len(list) == 0 {
+		return nil
+	}
+	return r.printQR(pageAt(list[0].ip, at.Port, token))
 }
 
 // folderOf returns the folder of a project and the name of its design file.

@@ -19,7 +19,7 @@ type visibleWriter struct {
 }
 
 // ownStyle is an escape sequence that paint writes.
-var ownStyle = regexp.MustCompile("^\x1b\\[(0|1|2|32|1;31|1;33|1;34)m")
+var ownStyle = regexp.MustCompile("^\x1b\\[(0|1|2|32|1;31|1;33|1;34|" + string(qrStyle) + ")m")
 
 // Write quotes and writes text.
 func (v *visibleWriter) Write(p []byte) (int, error) {
