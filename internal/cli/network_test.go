@@ -15,9 +15,10 @@ import (
 	"lampwright/internal/web"
 )
 
-// modules returns the modules of a printed QR code without its margin.
+// modules returns the modules of a printed QR code without its margin of four.
 func modules(t *testing.T, lines []string) [][]bool {
 	t.Helper()
+	const qrQuiet = 4
 	var all [][]bool
 	for _, line := range lines {
 		var above, below []bool
@@ -98,8 +99,12 @@ func TestReachOrder(t *testing.T) {
 // TestReachable: a server on all interfaces prints an address for each that a browser can open, with its token, and no
 // name: the guard against foreign names stays.
 func TestReachable(t *testing.T) {
-	for _, on := range []string{"0.0.0.0:0", "[::]:0"} {
-		l, err := net.Listen("tcp", on)
+	for _, on := range []string{"0.0.0.0:0", "[::]:0", "IPv4 alone"} {
+		network, address := "tcp", on
+		if on == "IPv4 alone" {
+			network, address = "tcp4", "0.0.0.0:0"
+		}
+		l, err := net.Listen(network, address)
 		if err != nil {
 			t.Skipf("%s: %v", on, err) // a machine without IPv6
 		}
