@@ -1,6 +1,7 @@
 package verify
 
 import (
+	"context"
 	"fmt"
 	"maps"
 	"math"
@@ -12,7 +13,7 @@ import (
 )
 
 // opticsChecks computes the rows of data/optics.csv.
-func opticsChecks() map[string]check {
+func opticsChecks(ctx context.Context) map[string]check {
 	const n, glass = light.DefaultWaterIndex, 1.52
 	rad := func(deg float64) float64 { return deg * math.Pi / 180 }
 	deg := func(rad float64) float64 { return rad * 180 / math.Pi }
@@ -136,7 +137,7 @@ func opticsChecks() map[string]check {
 	for _, u := range []float64{0, 1, 5} {
 		checks[fmt.Sprintf("O40-%.0f", u)] = value(light.RippleSlopeVariance(u))
 	}
-	maps.Copy(checks, sceneChecks())
+	maps.Copy(checks, sceneChecks(ctx))
 	return checks
 }
 

@@ -14,43 +14,43 @@ import (
 )
 
 // sceneChecks computes the rows of data/optics.csv that need a whole scene: traced, mapped, or read from a file.
-func sceneChecks() map[string]check {
+func sceneChecks(ctx context.Context) map[string]check {
 	checks := map[string]check{
-		"OM1": closedBox,
+		"OM1": func() (float64, error) { return closedBox(ctx) },
 		"OM2": func() (float64, error) {
-			f, err := cube()
+			f, err := cube(ctx)
 			return f[raytrace.ToCeiling], err
 		},
 		"OM3": func() (float64, error) {
-			f, err := cube()
+			f, err := cube(ctx)
 			return f[raytrace.ToRoomWall] / 4, err
 		},
 		"OM4": func() (float64, error) {
-			f, err := basin(2, 0)
+			f, err := basin(ctx, 2, 0)
 			return f[raytrace.IntoWater].Value, err
 		},
 		"OM5": func() (float64, error) {
-			f, err := basin(1, 0)
+			f, err := basin(ctx, 1, 0)
 			return 1 - f[raytrace.IntoWater].Value/f[raytrace.OnWater].Value, err
 		},
 		"OM6": func() (float64, error) {
 			const rho = 0.8
-			f, err := basin(2, rho)
+			f, err := basin(ctx, 2, rho)
 			gain := f[raytrace.SubstrateTotal].Value / f[raytrace.SubstrateFirst].Value
 			return (1 - 1/gain) / rho, err
 		},
-		"OM7":   disk,
-		"OP2-a": func() (float64, error) { return openCase(0.3, 0, 0.17, -0.11) },
-		"OP2-b": func() (float64, error) { return openCase(0.3, 0, -0.2, -0.15) },
-		"OP3-a": func() (float64, error) { return openCase(0.3, 0.5, 0.17, -0.11) },
-		"OP3-b": func() (float64, error) { return openCase(0.3, 0.5, -0.2, -0.15) },
+		"OM7":   func() (float64, error) { return disk(ctx) },
+		"OP2-a": func() (float64, error) { return openCase(ctx, 0.3, 0, 0.17, -0.11) },
+		"OP2-b": func() (float64, error) { return openCase(ctx, 0.3, 0, -0.2, -0.15) },
+		"OP3-a": func() (float64, error) { return openCase(ctx, 0.3, 0.5, 0.17, -0.11) },
+		"OP3-b": func() (float64, error) { return openCase(ctx, 0.3, 0.5, -0.2, -0.15) },
 	}
 	firstPass := sync.OnceValues(func() (raytrace.FirstPass, error) {
 		tank, em, err := openTank(0, 0)
 		if err != nil {
 			return raytrace.FirstPass{}, err
 		}
-		return raytrace.FollowFirstPass(context.Background(), tank, em, tank.WaterDepthM, 1_000_000)
+		return raytrace.FollowFirstPass(ctx, tank, em, tank.WaterDepthM, 1_000_000)
 	})
 	for key, pick := range map[string]func(raytrace.FirstPass) raytrace.Estimate{
 		"opening": func(f raytrace.FirstPass) raytrace.Estimate { return f.Opening },
@@ -136,14 +136,14 @@ func openTank(rho, absorptionPerM float64) (light.Tank, light.Emitter, error) {
 }
 
 // openCase is the illuminance of the bottom at one point for 1000 lm.
-func openCase(rho, absorptionPerM, x, y float64) (float64, error) {
+func openCase(ctx context.Context, rho, absorptionPerM, x, y float64) (float64, error) {
 	tank, em, err := openTank(rho, absorptionPerM)
 	if err != nil {
 		return 0, err
 	}
 	const e = 1e-6
 	r, err := light.WallMap(
-		context.Background(), tank, []light.Emitter{em}, tank.Substrate(),
+		ctx, tank, []light.Emitter{em}, tank.Substrate(),
 		light.Grid{NX: 1, NY: 1, X0: x - e, X1: x + e, Y0: y - e, Y1: y + e},
 	)
 	if err != nil {
@@ -154,7 +154,7 @@ func openCase(rho, absorptionPerM, x, y float64) (float64, error) {
 
 // closedBox is the light that all faces of a matt box meet: the floor as target, the walls by receivers, and the
 // ceiling by what it absorbs.
-func closedBox() (float64, error) {
+func closedBox(ctx context.Context) (float64, error) {
 	const rho = 0.5
 	p, err := intensity.CosinePower(1)
 	if err != nil {
@@ -166,7 +166,7 @@ func closedBox() (float64, error) {
 			walls, raytrace.Receiver{Region: raytrace.OnRoomWall, Side: side, Grid: light.Grid{NX: 1, NY: 1}},
 		)
 	}
-	tr, err := raytrace.Trace(context.Background(), raytrace.Scene{
+	tr, err := raytrace.Trace(ctx, raytrace.Scene{
 		Tank: light.Tank{LengthM: 2, WidthM: 1.5, Bands: []light.Band{{SubstrateReflectance: rho}}},
 		Room: &raytrace.Room{
 			X0: -1, X1: 1, Y0: -0.75, Y1: 0.75, CeilingM: 1.2, OfFloor: rho, OfWalls: rho, OfCeiling: rho,
@@ -186,7 +186,7 @@ func closedBox() (float64, error) {
 }
 
 // cube returns where the light of an evenly diffuse floor of a black unit cube ends.
-func cube() (map[raytrace.Termination]float64, error) {
+func cube(ctx context.Context) (map[raytrace.Termination]float64, error) {
 	p, err := intensity.CosinePower(1)
 	if err != nil {
 		return nil, err
@@ -198,7 +198,7 @@ func cube() (map[raytrace.Termination]float64, error) {
 			XM: (float64(i%n)+0.5)/n - 0.5, YM: (float64(i/n)+0.5)/n - 0.5, ZM: 1e-3, TiltRad: math.Pi, Distribution: p,
 		})
 	}
-	tr, err := raytrace.Trace(context.Background(), raytrace.Scene{
+	tr, err := raytrace.Trace(ctx, raytrace.Scene{
 		Tank: light.Tank{LengthM: 1, WidthM: 1},
 		Room: &raytrace.Room{X0: -0.5, X1: 0.5, Y0: -0.5, Y1: 0.5, CeilingM: 1},
 	}, floor, nil, raytrace.Options{Paths: 60_000, Seed: 1, Groups: make([]int, n*n)})
@@ -213,7 +213,7 @@ func cube() (map[raytrace.Termination]float64, error) {
 }
 
 // basin traces a cosine power over water so wide that hardly any light meets its walls, and returns its flows.
-func basin(m, rho float64) (map[raytrace.Flow]raytrace.Estimate, error) {
+func basin(ctx context.Context, m, rho float64) (map[raytrace.Flow]raytrace.Estimate, error) {
 	p, err := intensity.CosinePower(m)
 	if err != nil {
 		return nil, err
@@ -223,7 +223,7 @@ func basin(m, rho float64) (map[raytrace.Flow]raytrace.Estimate, error) {
 		Bands: []light.Band{{SubstrateReflectance: rho}},
 	}
 	tr, err := raytrace.Trace(
-		context.Background(), raytrace.Scene{Tank: tank}, []light.Emitter{{ZM: 0.5, Distribution: p}}, nil,
+		ctx, raytrace.Scene{Tank: tank}, []light.Emitter{{ZM: 0.5, Distribution: p}}, nil,
 		raytrace.Options{Paths: 60_000, Seed: 1},
 	)
 	if err != nil {
@@ -237,7 +237,7 @@ func basin(m, rho float64) (map[raytrace.Flow]raytrace.Estimate, error) {
 }
 
 // disk is the illuminance on the axis of a disk of 4000 diffuse points, spread like the seeds of a sunflower.
-func disk() (float64, error) {
+func disk(ctx context.Context) (float64, error) {
 	p, err := intensity.CosinePower(1)
 	if err != nil {
 		return 0, err
@@ -252,7 +252,7 @@ func disk() (float64, error) {
 		weights[i] = []float64{luminance * math.Pi * math.Pi * radius * radius / n}
 	}
 	bench := light.Tank{LengthM: 1, WidthM: 1}
-	m, err := light.DirectMap(context.Background(), bench, points, bench.Substrate(), light.Grid{NX: 1, NY: 1})
+	m, err := light.DirectMap(ctx, bench, points, bench.Substrate(), light.Grid{NX: 1, NY: 1})
 	if err != nil {
 		return 0, err
 	}

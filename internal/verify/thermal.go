@@ -12,7 +12,7 @@ import (
 )
 
 // thermalChecks computes the rows of data/thermal.csv.
-func thermalChecks() map[string]check {
+func thermalChecks(ctx context.Context) map[string]check {
 	out := map[string]check{
 		"A1": value(heat.HalfSpaceRectMean(1, 1, 1)),
 		"A2": value(heat.HalfSpaceRectCentre(1, 1, 1)),
@@ -52,14 +52,14 @@ func thermalChecks() map[string]check {
 			return [5]float64{r.Lambda, r.Phi, r.MeanKW, r.MaxKW, r.OneDKW}[i], err
 		}
 	}
-	fieldChecks(out)
-	timeChecks(out)
+	fieldChecks(ctx, out)
+	timeChecks(ctx, out)
 	return out
 }
 
 // fieldChecks adds the rows that the field solver computes; each board is solved once.
-func fieldChecks(out map[string]check) {
-	first, second, third := once(threeLayerBoard), once(roundBoard), once(padBoard)
+func fieldChecks(ctx context.Context, out map[string]check) {
+	first, second, third := once(ctx, threeLayerBoard), once(ctx, roundBoard), once(ctx, padBoard)
 	for i := range 6 {
 		out["A11"+letter(i)] = pick(first, i)
 		out["A12"+letter(i)] = pick(second, i)
@@ -76,12 +76,14 @@ func fieldChecks(out map[string]check) {
 			return v[len(v)-1], nil
 		}
 	}
-	disc := once(evenDisc)
+	disc := once(ctx, evenDisc)
 	out["A15a"], out["A15b"] = pick(disc, 0), pick(disc, 1)
 }
 
 // once computes a list of figures the first time it is asked for them.
-func once(f func() ([]float64, error)) func() ([]float64, error) { return sync.OnceValues(f) }
+func once(ctx context.Context, f func(context.Context) ([]float64, error)) func() ([]float64, error) {
+	return sync.OnceValues(func() ([]float64, error) { return f(ctx) })
+}
 
 func pick(f func() ([]float64, error), i int) check {
 	return func() (float64, error) {
@@ -94,8 +96,8 @@ func pick(f func() ([]float64, error), i int) check {
 }
 
 // solved gives the hottest rise, the means, the probes, and last the largest heat balance of a board.
-func solved(b heat.Board, s []heat.Source, probes []heat.Probe) ([]float64, error) {
-	f, err := heat.Solve(context.Background(), b, s, probes, heat.Options{RelErr: 0.005})
+func solved(ctx context.Context, b heat.Board, s []heat.Source, probes []heat.Probe) ([]float64, error) {
+	f, err := heat.Solve(ctx, b, s, probes, heat.Options{RelErr: 0.005})
 	if err != nil {
 		return nil, err
 	}
@@ -121,12 +123,12 @@ func clad(copperM, dielectricM, kDielectric, baseM float64) []heat.Layer {
 	}
 }
 
-func threeLayerBoard() ([]float64, error) {
+func threeLayerBoard(ctx context.Context) ([]float64, error) {
 	b := heat.Board{
 		Outline: rectangle(0, 0, 0.08, 0.06), Layers: clad(70e-6, 75e-6, 1.3, 1.5e-3), TopFilmWm2K: 6,
 		BackFilmWm2K: 120,
 	}
-	return solved(b, []heat.Source{source(-0.015, 0.01, 0.005, 0.005, 8), source(0.02, -0.012, 0.003, 0.004, 2)},
+	return solved(ctx, b, []heat.Source{source(-0.015, 0.01, 0.005, 0.005, 8), source(0.02, -0.012, 0.003, 0.004, 2)},
 		[]heat.Probe{{XM: 0.039, YM: 0.029}, {XM: -0.015, YM: 0.01, DepthM: b.ThicknessM()}, {}})
 }
 
@@ -137,30 +139,30 @@ func roundSources() []heat.Source {
 	}
 }
 
-func roundBoard() ([]float64, error) {
+func roundBoard(ctx context.Context) ([]float64, error) {
 	b := heat.Board{
 		Outline: geom.Disc(0, 0, 0.05), Layers: clad(35e-6, 100e-6, 1.5, 1.6e-3), BackFilmWm2K: 10,
 		Patches: []heat.CoefficientPatch{{Face: heat.Back, Area: rectangle(0, 0, 0.04, 0.04), FilmWm2K: 600}},
 	}
-	return solved(b, roundSources(), []heat.Probe{{XM: 0.0495}, {XM: -0.0495}})
+	return solved(ctx, b, roundSources(), []heat.Probe{{XM: 0.0495}, {XM: -0.0495}})
 }
 
-func padBoard() ([]float64, error) {
+func padBoard(ctx context.Context) ([]float64, error) {
 	b := heat.Board{Outline: rectangle(0, 0, 0.06, 0.06), Layers: clad(70e-6, 75e-6, 1.3, 1.5e-3), BackFilmWm2K: 200}
 	b.Layers[0].Cover = []geom.Shape{rectangle(-0.01, 0.005, 0.01, 0.01), rectangle(0.016, -0.012, 0.008, 0.006)}
-	return solved(b, []heat.Source{source(-0.01, 0.005, 0.004, 0.004, 6), source(0.016, -0.012, 0.003, 0.003, 2)}, nil)
+	return solved(ctx, b, []heat.Source{source(-0.01, 0.005, 0.004, 0.004, 6), source(0.016, -0.012, 0.003, 0.003, 2)}, nil)
 }
 
 // evenDisc is warmed evenly from below by a sink that covers it: rise of the top per kelvin of the sink over its
 // one-dimensional value, and heat that leaves per kelvin over the same for π r².
-func evenDisc() ([]float64, error) {
+func evenDisc(ctx context.Context) ([]float64, error) {
 	const r, film, joint = 0.037, 40.0, 2e-4
 	b := heat.Board{
 		Outline: geom.Disc(0, 0, r), Layers: clad(35e-6, 100e-6, 1.5, 1.6e-3), TopFilmWm2K: film,
 		Contact: &heat.Contact{Area: geom.Disc(0, 0, r), ResistM2KW: joint, SinkWK: 1},
 	}
 	got, err := heat.Unit(
-		context.Background(), b, []heat.Source{source(0.02, -0.01, 0.003, 0.003, 1)}, nil,
+		ctx, b, []heat.Source{source(0.02, -0.01, 0.003, 0.003, 1)}, nil,
 		heat.Options{Grids: 1, Tol: 1e-10},
 	)
 	if err != nil {
@@ -172,8 +174,8 @@ func evenDisc() ([]float64, error) {
 }
 
 // timeChecks adds the rows of warm-up.
-func timeChecks(out map[string]check) {
-	block, deep, wall, sink := once(warmBlock), once(deepBlock), once(wallInTime), once(roundBoardInTime)
+func timeChecks(ctx context.Context, out map[string]check) {
+	block, deep, wall, sink := once(ctx, warmBlock), once(ctx, deepBlock), once(ctx, wallInTime), once(ctx, roundBoardInTime)
 	out["D44f"], out["D45f"], out["D43f"] = pick(block, 0), pick(deep, 0), pick(wall, 0)
 	for i := range 10 {
 		out["D46"+letter(i)] = pick(sink, i)
@@ -193,19 +195,19 @@ func timeChecks(out map[string]check) {
 
 // course follows a board in time and gives its moments and the energy balance.
 func course(
-	b heat.Board, s []heat.Source, probes []heat.Probe, times []float64, o heat.TimeOptions,
+	ctx context.Context, b heat.Board, s []heat.Source, probes []heat.Probe, times []float64, o heat.TimeOptions,
 ) (*heat.History, error) {
-	return heat.Transient(context.Background(), b, s, probes, times, o)
+	return heat.Transient(ctx, b, s, probes, times, o)
 }
 
 // warmBlock is a block of one temperature, 323 J/K behind 1.6 W/K, 37 W for 60 s.
-func warmBlock() ([]float64, error) {
+func warmBlock(ctx context.Context) ([]float64, error) {
 	r := rectangle(0, 0, 0.02, 0.02)
 	b := heat.Board{
 		Outline: r, BackFilmWm2K: 1.6 / 4e-4,
 		Layers: []heat.Layer{{ThicknessM: 0.01, KWmK: 1e6, DensityKgM3: 323 / (4e-6 * 1000), HeatJkgK: 1000}},
 	}
-	w, err := course(b, []heat.Source{{Rect: r.Rect, PowerW: 37}}, nil, []float64{60}, heat.TimeOptions{})
+	w, err := course(ctx, b, []heat.Source{{Rect: r.Rect, PowerW: 37}}, nil, []float64{60}, heat.TimeOptions{})
 	if err != nil {
 		return nil, err
 	}
@@ -213,14 +215,14 @@ func warmBlock() ([]float64, error) {
 }
 
 // deepBlock is aluminium so deep that its far side stays cold for a second, under an even flux.
-func deepBlock() ([]float64, error) {
+func deepBlock(ctx context.Context) ([]float64, error) {
 	r := rectangle(0, 0, 0.01, 0.01)
 	b := heat.Board{Outline: r, BackFilmWm2K: 10}
 	for t := 0.15e-3; b.ThicknessM() < 0.05; t *= 1.4 {
 		b.Layers = append(b.Layers, heat.Layer{ThicknessM: t, KWmK: 138, DensityKgM3: 2680, HeatJkgK: 880})
 	}
 	w, err := course(
-		b, []heat.Source{{Rect: r.Rect, PowerW: 10}}, nil, []float64{1},
+		ctx, b, []heat.Source{{Rect: r.Rect, PowerW: 10}}, nil, []float64{1},
 		heat.TimeOptions{StepShare: 0.1, Options: heat.Options{Grids: 1, Across: 2}},
 	)
 	if err != nil {
@@ -230,7 +232,7 @@ func deepBlock() ([]float64, error) {
 }
 
 // wallInTime is a wall of half thickness L cooling from 1 K, with Bi = h L/k = 1, at α t/L² = 0.5, in its middle.
-func wallInTime() ([]float64, error) {
+func wallInTime(ctx context.Context) ([]float64, error) {
 	const half, k, rhoC = 0.01, 50.0, 4e6
 	r := rectangle(0, 0, 0.02, 0.02)
 	b := heat.Board{Outline: r, TopFilmWm2K: k / half, BackFilmWm2K: k / half}
@@ -240,7 +242,7 @@ func wallInTime() ([]float64, error) {
 		)
 	}
 	w, err := course(
-		b, []heat.Source{{Rect: r.Rect}}, []heat.Probe{{DepthM: half}}, []float64{0.5 * half * half * rhoC / k},
+		ctx, b, []heat.Source{{Rect: r.Rect}}, []heat.Probe{{DepthM: half}}, []float64{0.5 * half * half * rhoC / k},
 		heat.TimeOptions{InitialK: 1, StepShare: 0.05, Options: heat.Options{Grids: 1, Across: 2}},
 	)
 	if err != nil {
@@ -251,12 +253,12 @@ func wallInTime() ([]float64, error) {
 
 // roundBoardInTime is the round board on a sink of 180 J/K and 0.9 W/K: sink and hottest place at 30, 60, 300, 600 s
 // and in the end.
-func roundBoardInTime() ([]float64, error) {
+func roundBoardInTime(ctx context.Context) ([]float64, error) {
 	b := heat.Board{
 		Outline: geom.Disc(0, 0, 0.05), Layers: clad(35e-6, 100e-6, 1.5, 1.6e-3), BackFilmWm2K: 10,
 		Contact: &heat.Contact{Area: rectangle(0, 0, 0.04, 0.04), ResistM2KW: 1.0 / 8000, SinkWK: 0.9, CapacityJK: 180},
 	}
-	w, err := course(b, roundSources(), nil, []float64{30, 60, 300, 600}, heat.TimeOptions{})
+	w, err := course(ctx, b, roundSources(), nil, []float64{30, 60, 300, 600}, heat.TimeOptions{})
 	if err != nil {
 		return nil, err
 	}

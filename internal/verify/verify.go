@@ -51,11 +51,11 @@ type field struct {
 	checks map[string]check
 }
 
-// fields lists every field of the check table, in the order it is printed.
-func fields() []field {
+// fields lists every field of the check table, in the order it is printed. A row that takes long ends with ctx.
+func fields(ctx context.Context) []field {
 	return []field{
-		{"optics", opticsChecks()},
-		{"thermal", thermalChecks()},
+		{"optics", opticsChecks(ctx)},
+		{"thermal", thermalChecks(ctx)},
 		{"sink", sinkChecks()},
 		{"drive", driveChecks()},
 		{"colour", colourChecks()},
@@ -67,7 +67,7 @@ func fields() []field {
 // not fit together, which is a mistake of ours and not of the user, and where ctx ends.
 func Run(ctx context.Context) ([]Outcome, error) {
 	var out []Outcome
-	for _, f := range fields() {
+	for _, f := range fields(ctx) {
 		rows, err := readRows(data, f.name)
 		if err != nil {
 			return nil, err
@@ -83,7 +83,11 @@ func Run(ctx context.Context) ([]Outcome, error) {
 			if err := ctx.Err(); err != nil {
 				return nil, err
 			}
-			out = append(out, judge(r, compute))
+			o := judge(r, compute)
+			if err := ctx.Err(); err != nil {
+				return nil, err
+			}
+			out = append(out, o)
 		}
 	}
 	return out, nil

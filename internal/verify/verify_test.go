@@ -3,6 +3,7 @@ package verify
 import (
 	"context"
 	"errors"
+	"maps"
 	"testing"
 )
 
@@ -53,5 +54,23 @@ func TestStopped(t *testing.T) {
 	cancel()
 	if out, err := Run(ctx); !errors.Is(err, context.Canceled) || len(out) > 0 {
 		t.Errorf("a table that was stopped: %d rows, %v", len(out), err)
+	}
+}
+
+// TestLongRowStops: a row that solves or traces ends in the middle of its work, not after it.
+func TestLongRowStops(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	rows := map[string]check{}
+	for _, f := range fields(ctx) {
+		maps.Copy(rows, f.checks)
+	}
+	for _, id := range []string{
+		"A11a", "A12a", "A13a", "A14a", "A15a", "D43f", "D44f", "D45f", "D46a", "D47", // boards, steady and in time
+		"OM1", "OM2", "OM4", "OM7", "OP1-opening", "OP2-a", // scenes
+	} {
+		if _, err := rows[id](); !errors.Is(err, context.Canceled) {
+			t.Errorf("row %s, stopped: %v", id, err)
+		}
 	}
 }
