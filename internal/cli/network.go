@@ -15,8 +15,8 @@ type reach struct {
 }
 
 // reachable returns the addresses of this machine that a listener on an unspecified address answers under: those of
-// IPv4 alone where the system opened it so. The address that packets to other networks leave from is the first, then IPv4.
-// Link-local addresses are left out: a browser cannot name their interface.
+// IPv4 alone where the system opened it so. The address that packets to other networks leave from is the first, then
+// IPv4. Link-local addresses are left out: a browser cannot name their interface.
 func reachable(on net.IP) ([]reach, error) {
 	list, err := net.Interfaces()
 	if err != nil {

@@ -102,7 +102,8 @@ func (r *run) printReach(at *net.TCPAddr, token string) error {
 			r.println("  " + to.name + "  " + pageAt(to.ip, at.Port, token))
 		}
 	}
-	r.println("Other machines on the network can reach this server. Access needs the token in the address; the connection is not encrypted.")
+	r.println("Other machines on the network can reach this server. Access needs the token in the address; the " +
+		"connection is not encrypted.")
 	if len(list) == 0 {
 		return nil
 	}

@@ -16,7 +16,7 @@ func (a *adder) readPhotometry(f *IntensityDistribution) {
 	if !ok {
 		return
 	}
-	file, err := photometry.Read(data)
+	file, err := readOnce(a.beside.photometry, ref.path(a), data, photometry.Read)
 	if err != nil {
 		ref.report(a, "it must be a photometric file after ANSI/IES LM-63", ": %v", err)
 		return

@@ -8,7 +8,9 @@ import (
 	"strings"
 
 	"lampwright/internal/inputfile"
+	"lampwright/internal/photometry"
 	"lampwright/internal/source"
+	"lampwright/internal/spectrum"
 )
 
 // FileRef is a file beside a parts file, named by a key of a part.
@@ -28,8 +30,39 @@ func (r FileRef) report(a *adder, hint, format string, args ...any) {
 	a.problems = append(a.problems, problem(a.file, complaint{r.Name.At, msg, hint}))
 }
 
+// filesBeside is the files that the parts files of one project name. A file that several parts name is read once.
+type filesBeside struct {
+	left       int64 // bytes that may still be read
+	data       map[string][]byte
+	spectra    map[string]parsed[[]spectrum.Named]
+	photometry map[string]parsed[*photometry.File]
+}
+
+// parsed is what a reader made of a file.
+type parsed[T any] struct {
+	value T
+	err   error
+}
+
+func newFilesBeside(left int64) *filesBeside {
+	return &filesBeside{
+		left, map[string][]byte{}, map[string]parsed[[]spectrum.Named]{}, map[string]parsed[*photometry.File]{},
+	}
+}
+
+// readOnce returns what a reader makes of the file of a path, from a memory of the files read before.
+func readOnce[T any](memory map[string]parsed[T], path string, data []byte, read func([]byte) (T, error)) (T, error) {
+	p, ok := memory[path]
+	if !ok {
+		p.value, p.err = read(data)
+		memory[path] = p
+	}
+	return p.value, p.err
+}
+
 // read returns the bytes of the file: one more than MaxBytes of a larger one, so that its reader reports the limit. It
-// reports a name outside of the folder of the parts file, and all that is not a regular file.
+// reports a name outside of the folder of the parts file, all that is not a regular file, and what exceeds the limit
+// of all files together.
 func (r FileRef) read(a *adder) (data []byte, ok bool) {
 	name := r.Name.S
 	if name == "" || strings.ContainsAny(name, `/\:`) || strings.HasPrefix(name, ".") {
@@ -39,7 +72,10 @@ func (r FileRef) read(a *adder) (data []byte, ok bool) {
 		)
 		return nil, false
 	}
-	data, err := inputfile.Read(a.fsys, r.path(a), r.MaxBytes)
+	if data, ok := a.beside.data[r.path(a)]; ok {
+		return data, true
+	}
+	data, err := inputfile.Read(a.fsys, r.path(a), min(r.MaxBytes, a.beside.left))
 	if err != nil {
 		hint := ""
 		if errors.Is(err, fs.ErrNotExist) {
@@ -48,5 +84,12 @@ func (r FileRef) read(a *adder) (data []byte, ok bool) {
 		r.report(a, hint, ": %s", inputfile.Reason(err))
 		return nil, false
 	}
+	if int64(len(data)) > a.beside.left {
+		r.report(a, "keep the parts that this project uses", " was not read: the files of parts, with the spectra and "+
+			"LM-63 files that they name, exceed %d MB together", maxOwnBytes>>20)
+		return nil, false
+	}
+	a.beside.left -= int64(len(data))
+	a.beside.data[r.path(a)] = data
 	return data, true
 }

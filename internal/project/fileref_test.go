@@ -25,7 +25,7 @@ func TestFileRef(t *testing.T) {
 		{"sub", "", "this is a folder"},
 		{"none.csv", "", "file does not exist"},
 	} {
-		a := &adder{file: text, fsys: fsys, dir: "parts"}
+		a := &adder{file: text, fsys: fsys, dir: "parts", beside: newFilesBeside(100)}
 		at := source.Pos{File: "parts/own.yaml", Line: 1, Col: 4}
 		ref := FileRef{
 			Key: "spectrum_file", Name: source.Text{S: tt.name, Set: true, At: at}, MaxBytes: 4, Example: "white.csv",

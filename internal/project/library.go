@@ -15,7 +15,8 @@ import (
 // MaxFiles bounds the parts files of one project, so that a wrong folder is refused rather than read.
 const MaxFiles = 200
 
-// maxOwnBytes bounds the sum of the sizes of the parts files of one project: reading takes some 0.03 s a megabyte.
+// maxOwnBytes bounds the sum of the sizes of the parts files of one project and of the files that they name: reading
+// takes some 0.03 s a megabyte.
 const maxOwnBytes = 16 << 20
 
 // maxFileBytes is what source reads of a file.
@@ -96,11 +97,12 @@ func (s *Library) read(fsys fs.FS, builtin bool) (all source.Problems) {
 		return source.Problems{fileProblem("parts", fmt.Sprintf("the files of parts have %d MB; %d MB are the most "+
 			"that is read", size>>20, maxOwnBytes>>20), "keep the parts that this project uses")}
 	}
+	beside := newFilesBeside(maxOwnBytes - sizeOf(fsys, names))
 	for _, name := range names {
 		if len(all) > maxProblems {
 			return append(all, fileProblem(name, "this and the files after it were not read", "fix the problems above"))
 		}
-		all = append(all, s.add(fsys, name, builtin)...)
+		all = append(all, s.add(fsys, name, builtin, beside)...)
 	}
 	return all
 }
@@ -152,7 +154,7 @@ func newLibrary() *Library {
 }
 
 // add reads one file of parts into the library.
-func (s *Library) add(fsys fs.FS, name string, builtin bool) source.Problems {
+func (s *Library) add(fsys fs.FS, name string, builtin bool, beside *filesBeside) source.Problems {
 	data, problems := readFile(fsys, name)
 	if len(problems) > 0 {
 		return problems
@@ -167,7 +169,9 @@ func (s *Library) add(fsys fs.FS, name string, builtin bool) source.Problems {
 	}
 	var parts PartsFile
 	problems = append(problems, file.Decode(&parts, renames...)...)
-	a := adder{file: file, fsys: fsys, dir: path.Dir(name), builtin: builtin, invented: parts.Fictitious.On}
+	a := adder{
+		file: file, fsys: fsys, dir: path.Dir(name), beside: beside, builtin: builtin, invented: parts.Fictitious.On,
+	}
 	for _, k := range Kinds {
 		k.put(&a, s, &parts)
 	}
@@ -179,6 +183,7 @@ type adder struct {
 	file              *source.File
 	fsys              fs.FS
 	dir               string // of the parts file
+	beside            *filesBeside
 	builtin, invented bool
 	problems          source.Problems
 }

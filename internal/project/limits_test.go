@@ -30,6 +30,31 @@ func TestPartsSum(t *testing.T) {
 	}
 }
 
+// TestFilesBesideCount: spectra and LM-63 files count with the parts files that name them; one that several parts name
+// counts once.
+func TestFilesBesideCount(t *testing.T) {
+	const mb = 1 << 20
+	file := []byte("nm,power\n400,1\n500,1\n600,1\n" + strings.Repeat("# "+strings.Repeat("note ", 20)+"\n", 7*mb/103))
+	emitters := "fictitious: true\nemitters:\n"
+	own := fstest.MapFS{}
+	for i, name := range []string{"a", "a", "a", "a", "b", "c"} {
+		emitters += fmt.Sprintf("  - {id: e%d, spectrum_file: %s.csv}\n", i, name)
+		own["parts/"+name+".csv"] = &fstest.MapFile{Data: file}
+	}
+	own["parts/own.yaml"] = &fstest.MapFile{Data: []byte(emitters)}
+	_, problems := LoadLibrary(own, partslib.Files())
+	var refused []string
+	for _, p := range problems {
+		if strings.Contains(p.Msg, "exceed 16 MB together") {
+			refused = append(refused, fmt.Sprintf("%s at line %d", p.Msg, p.At.Line))
+		}
+	}
+	if len(refused) != 1 || !strings.HasPrefix(refused[0], `spectrum_file "c.csv" was not read`) ||
+		!strings.HasSuffix(refused[0], "at line 8") {
+		t.Errorf("refused %q, want c.csv alone", refused)
+	}
+}
+
 // TestManyFaults: files of parts after the first hundreds of problems are not read.
 func TestManyFaults(t *testing.T) {
 	own := fstest.MapFS{}

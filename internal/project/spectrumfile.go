@@ -20,7 +20,7 @@ func (a *adder) readSpectrum(e *Emitter) {
 	if !ok {
 		return
 	}
-	all, err := spectrum.Read(data)
+	all, err := readOnce(a.beside.spectra, ref.path(a), data, spectrum.Read)
 	if problems := spectrum.Problems(nil); errors.As(err, &problems) {
 		a.inside(ref, data, problems, e.ID.S)
 		return

@@ -150,7 +150,8 @@ func roundBoard(ctx context.Context) ([]float64, error) {
 func padBoard(ctx context.Context) ([]float64, error) {
 	b := heat.Board{Outline: rectangle(0, 0, 0.06, 0.06), Layers: clad(70e-6, 75e-6, 1.3, 1.5e-3), BackFilmWm2K: 200}
 	b.Layers[0].Cover = []geom.Shape{rectangle(-0.01, 0.005, 0.01, 0.01), rectangle(0.016, -0.012, 0.008, 0.006)}
-	return solved(ctx, b, []heat.Source{source(-0.01, 0.005, 0.004, 0.004, 6), source(0.016, -0.012, 0.003, 0.003, 2)}, nil)
+	sources := []heat.Source{source(-0.01, 0.005, 0.004, 0.004, 6), source(0.016, -0.012, 0.003, 0.003, 2)}
+	return solved(ctx, b, sources, nil)
 }
 
 // evenDisc is warmed evenly from below by a sink that covers it: rise of the top per kelvin of the sink over its
@@ -175,7 +176,8 @@ func evenDisc(ctx context.Context) ([]float64, error) {
 
 // timeChecks adds the rows of warm-up.
 func timeChecks(ctx context.Context, out map[string]check) {
-	block, deep, wall, sink := once(ctx, warmBlock), once(ctx, deepBlock), once(ctx, wallInTime), once(ctx, roundBoardInTime)
+	block, deep := once(ctx, warmBlock), once(ctx, deepBlock)
+	wall, sink := once(ctx, wallInTime), once(ctx, roundBoardInTime)
 	out["D44f"], out["D45f"], out["D43f"] = pick(block, 0), pick(deep, 0), pick(wall, 0)
 	for i := range 10 {
 		out["D46"+letter(i)] = pick(sink, i)

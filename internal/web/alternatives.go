@@ -91,7 +91,8 @@ func (s *Server) choose(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, &badChange{"what", fmt.Errorf("%q is not one of height, lens, board, sink", in.Choice.What)})
 		return
 	}
-	s.longer(w, r, "choice "+in.Choice.What, name, func(ctx context.Context, progress func(done, total int)) (any, error) {
+	key := "choice " + in.Choice.What
+	s.longer(w, r, key, name, func(ctx context.Context, progress func(done, total int)) (any, error) {
 		return s.work.chosen(ctx, p, in.Choice, progress)
 	})
 }

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -84,16 +85,32 @@ func (s *Server) fail(w http.ResponseWriter, err error) {
 	case errors.Is(err, errConflict):
 		answer(w, http.StatusConflict, failure{Error: err.Error(), Hash: s.work.present()})
 	case errors.As(err, &problems):
-		answer(w, http.StatusUnprocessableEntity, failure{Error: counted(len(problems), "problem"), Problems: problems})
+		why := counted(len(problems), "problem")
+		answer(w, http.StatusUnprocessableEntity, failure{Error: why, Problems: first(problems)})
 	case errors.As(err, &bad):
 		answer(w, http.StatusUnprocessableEntity, failure{Error: err.Error(), Path: bad.Path})
 	case errors.Is(err, context.DeadlineExceeded):
-		answer(w, http.StatusServiceUnavailable, failure{Error: fmt.Sprintf("stopped after %g min", solveTime.Minutes())})
+		why := fmt.Sprintf("stopped after %g min", solveTime.Minutes())
+		answer(w, http.StatusServiceUnavailable, failure{Error: why})
 	case errors.Is(err, context.Canceled): // nobody waits
 		answer(w, http.StatusRequestTimeout, failure{Error: "stopped"})
 	default:
 		answer(w, http.StatusBadRequest, failure{Error: err.Error()})
 	}
+}
+
+// maxShown is the number of problems that a page gets; the others are counted.
+const maxShown = 20
+
+// first returns the first problems of a list, and an empty list in place of nil.
+func first(list source.Problems) source.Problems {
+	return append(source.Problems{}, list[:min(len(list), maxShown)]...)
+}
+
+// checkedView is what is wrong with a text.
+type checkedView struct {
+	Problems source.Problems `json:"problems"`
+	Count    int             `json:"count"` // of all of them
 }
 
 func counted(n int, thing string) string {
@@ -144,10 +161,14 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	problems := s.work.problemsOf(texts{name: []byte(in.Text)})
-	if problems == nil {
-		problems = source.Problems{}
+	elsewhere := func(p source.Problem) int { // those of this file come first
+		if p.At.File == name {
+			return 0
+		}
+		return 1
 	}
-	answer(w, http.StatusOK, map[string]source.Problems{"problems": problems})
+	slices.SortStableFunc(problems, func(a, b source.Problem) int { return elsewhere(a) - elsewhere(b) })
+	answer(w, http.StatusOK, checkedView{first(problems), len(problems)})
 }
 
 // has reports whether a file exists and can be edited.

@@ -128,7 +128,8 @@ func (s *Server) roomSurfaces(w http.ResponseWriter, r *http.Request) {
 		answer(w, http.StatusOK, known.around)
 		return
 	}
-	s.longer(w, r, "trace", "light on floor and walls", func(ctx context.Context, progress func(done, total int)) (any, error) {
+	name := "light on floor and walls"
+	s.longer(w, r, "trace", name, func(ctx context.Context, progress func(done, total int)) (any, error) {
 		a, err := study.LightRoomSurfaces(ctx, result, study.TraceOptions{Progress: progress})
 		if err != nil {
 			return nil, err

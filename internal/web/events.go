@@ -121,7 +121,8 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 	if err != nil {
 		panic("web: event: " + err.Error())
 	}
-	if !write(fmt.Appendf(nil, "retry: 1000\nevent: queue\ndata: %s\n\nevent: version\ndata: %d\n\n", queue, s.work.now())) {
+	begin := fmt.Appendf(nil, "retry: 1000\nevent: queue\ndata: %s\n\n", queue)
+	if !write(fmt.Appendf(begin, "event: version\ndata: %d\n\n", s.work.now())) {
 		return
 	}
 	tick := time.NewTicker(heartbeat)

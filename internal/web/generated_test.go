@@ -25,7 +25,7 @@ var sentTypes = []reflect.Type{
 	reflect.TypeFor[version](), reflect.TypeFor[difference](), reflect.TypeFor[study.Mix](),
 	reflect.TypeFor[dayView](), reflect.TypeFor[sunriseView](),
 	reflect.TypeFor[warmView](), reflect.TypeFor[foldView](), reflect.TypeFor[partsView](),
-	reflect.TypeFor[fileAnswer](), reflect.TypeFor[comparedView](),
+	reflect.TypeFor[fileAnswer](), reflect.TypeFor[comparedView](), reflect.TypeFor[checkedView](),
 }
 
 // typeNames are the names in TypeScript of types whose own name would be unclear, or taken, there.
@@ -255,8 +255,8 @@ func nulls(t reflect.Type, v any, nullable bool, path string) (out []string) {
 // does not have.
 var answerTypes = map[string]reflect.Type{
 	"/api/state": reflect.TypeFor[stateView](), "/api/save": reflect.TypeFor[stateView](),
-	"/api/parts": reflect.TypeFor[partsView](),
-	"/api/cut":   reflect.TypeFor[cutView](), "/api/room-surfaces": reflect.TypeFor[study.RoomSurfaces](),
+	"/api/parts": reflect.TypeFor[partsView](), "/api/check": reflect.TypeFor[checkedView](),
+	"/api/cut": reflect.TypeFor[cutView](), "/api/room-surfaces": reflect.TypeFor[study.RoomSurfaces](),
 	"/api/why": reflect.TypeFor[figure.Basis](),
 	"/api/day": reflect.TypeFor[dayView](), "/api/sunrise": reflect.TypeFor[sunriseView](),
 	"/api/mix":    reflect.TypeFor[study.Mix](),

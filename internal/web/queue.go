@@ -44,8 +44,8 @@ type task struct {
 	replaced bool // it is at its end, and not listed any longer
 }
 
-// queue runs long computations one after another, in the order in which they were asked for. A question that a page asks
-// again replaces the one before it; different questions wait.
+// queue runs long computations one after another, in the order in which they were asked for. A question that a page
+// asks again replaces the one before it; different questions wait.
 type queue struct {
 	mu      sync.Mutex
 	tasks   []*task // in their order
@@ -78,8 +78,8 @@ func (q *queue) enter(ctx context.Context, id int, of question) (*task, context.
 		for _, j := range list {
 			names = append(names, j.Name)
 		}
-		return nil, nil, &fullError{fmt.Sprintf("%d computations are running or waiting (%s); wait for one, or stop one",
-			len(names), strings.Join(names, ", "))}
+		return nil, nil, &fullError{fmt.Sprintf("%d computations are running or waiting (%s); wait for one, "+
+			"or stop one", len(names), strings.Join(names, ", "))}
 	}
 	q.tasks = slices.Insert(q.tasks, at, t)
 	q.proceed()

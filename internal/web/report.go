@@ -30,7 +30,7 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request) {
 	if errors.As(err, &problems) {
 		p := problems[0]
 		why := fmt.Sprintf("there is no report of a lamp with problems; correct them first: %s: %s", p.At, p.Msg)
-		answer(w, http.StatusUnprocessableEntity, failure{Error: why, Problems: problems})
+		answer(w, http.StatusUnprocessableEntity, failure{Error: why, Problems: first(problems)})
 		return
 	}
 	if err != nil {

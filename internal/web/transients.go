@@ -131,7 +131,7 @@ func (s *Server) sunrise(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, err)
 		return
 	}
-	s.course(w, r, "sunrise", "sunrise", in.Base, in.Changes, func(_ context.Context, result *figure.Evaluation, _ engine.Options) (any, error) {
+	work := func(_ context.Context, result *figure.Evaluation, _ engine.Options) (any, error) {
 		required, err := in.read(&result.Lamp.Design.Requirements)
 		if err != nil {
 			return nil, err
@@ -147,7 +147,8 @@ func (s *Server) sunrise(w http.ResponseWriter, r *http.Request) {
 		}
 		fillLists(&v)
 		return v, nil
-	})
+	}
+	s.course(w, r, "sunrise", "sunrise", in.Base, in.Changes, work)
 }
 
 // warmView is a lamp's way from a cold start.
@@ -166,16 +167,15 @@ func (s *Server) warmup(w http.ResponseWriter, r *http.Request) {
 	if !decode(w, r, &in) {
 		return
 	}
-	s.course(w, r, "warmup", "warm-up", in.Base, in.Changes, func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any,
-		error,
-	) {
+	work := func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any, error) {
 		m, err := study.SimulateWarmup(ctx, result, engine.CaseKey(in.Case), o)
 		if err != nil {
 			return nil, err
 		}
 		t := report.WarmTable(m, nil)
 		return warmView{m, report.WarmText(m), tableOf(t)}, nil
-	})
+	}
+	s.course(w, r, "warmup", "warm-up", in.Base, in.Changes, work)
 }
 
 // foldView is how the sensor cuts the light.
@@ -200,9 +200,7 @@ func (s *Server) foldback(w http.ResponseWriter, r *http.Request) {
 	if !decode(w, r, &in) {
 		return
 	}
-	s.course(w, r, "foldback", "foldback", in.Base, in.Changes, func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any,
-		error,
-	) {
+	work := func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any, error) {
 		f, err := study.SimulateFoldback(ctx, result, o)
 		if err != nil {
 			return nil, err
@@ -219,13 +217,17 @@ func (s *Server) foldback(w http.ResponseWriter, r *http.Request) {
 		}
 		fillLists(&v)
 		return v, nil
-	})
+	}
+	s.course(w, r, "foldback", "foldback", in.Base, in.Changes, work)
 }
+
+// courseWork is a computation on a lamp.
+type courseWork = func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any, error)
 
 // course answers with a computation on a lamp, of the file or of a preview, while the page waits and gets how far
 // it is; a page that no longer waits ends it.
 func (s *Server) course(w http.ResponseWriter, r *http.Request, key, name, base string, changes []change,
-	work func(ctx context.Context, result *figure.Evaluation, o engine.Options) (any, error),
+	work courseWork,
 ) {
 	result, _, err := s.work.resultOf(w, r, base, changes)
 	if err != nil {

@@ -26,6 +26,7 @@ type stateView struct {
 	Text       string          `json:"text"`
 	Files      []fileView      `json:"files"` // the design file, and the project's own parts files
 	Problems   source.Problems `json:"problems"`
+	Count      int             `json:"problem_count"` // of all of them
 	Failed     string          `json:"failed,omitempty"`
 	Job        *job            `json:"job,omitempty"`
 	Current    bool            `json:"current"` // the lamp is that of the text; else it is an earlier one
@@ -140,8 +141,8 @@ func (w *workspace) state() stateView {
 	defer w.mu.Unlock()
 	s := stateView{
 		Version: w.version, Folder: w.o.Folder, File: w.name, Empty: !w.exists, Hash: w.hash, Text: string(w.text),
-		Problems: w.problems,
-		Failed:   w.failed, CanUndo: len(w.past) > 0, CanRedo: len(w.future) > 0, Outside: w.outside,
+		Problems: first(w.problems), Count: len(w.problems),
+		Failed: w.failed, CanUndo: len(w.past) > 0, CanRedo: len(w.future) > 0, Outside: w.outside,
 	}
 	s.Files = append(s.Files, fileView{w.name, hashOf(w.text)})
 	for _, n := range slices.Sorted(maps.Keys(w.own)) {
@@ -149,9 +150,6 @@ func (w *workspace) state() stateView {
 	}
 	if s.Empty {
 		s.Templates = w.o.Templates
-	}
-	if s.Problems == nil {
-		s.Problems = source.Problems{}
 	}
 	for v := finding.Stop; v <= finding.Pass; v++ {
 		s.Severities = append(s.Severities, v.String())

@@ -273,7 +273,7 @@ export function CompareView() {
       other.value = { version, text: got.text, lamp: got.lamp! };
     } catch (e) {
       if (mine.signal.aborted) setWrong({ text: 'Stopped.', problems: [] });
-      else if (e instanceof Failed) setWrong({ text: e.problems.length ? 'That version has problems and cannot be computed:' : sentence(e.message), problems: e.problems });
+      else if (e instanceof Failed) setWrong({ text: e.problems.length ? `That version has ${e.message} and cannot be computed:` : sentence(e.message), problems: e.problems });
       else setWrong({ text: 'The program does not answer.', problems: [] });
     } finally {
       setBusy(false);

@@ -1,13 +1,14 @@
 import { signal } from '@preact/signals';
 import { useEffect, useRef, useState } from 'preact/hooks';
-import { Failed, FileText, get, post, Problem, Saved } from './api';
+import { Checked, Failed, FileText, get, post, Saved } from './api';
 import { fileLink } from './pieces';
 import { saving, sentence, state, trying, where, write } from './store';
 
 
 // Drafts outlive the view, so that a look at another view loses nothing.
 const drafts = signal<Record<string, { base: string; text: string }>>({});
-const found = signal<Problem[]>([]);
+const none: Checked = { problems: [], count: 0 };
+const found = signal(none);
 let timer = 0;
 
 /** unsavedText tells whether any file has changes that are not written. */
@@ -45,7 +46,7 @@ export function FileView() {
   const draft = drafts.value[file];
   const text = draft?.text ?? stands ?? '';
   const own = names.includes(file);
-  const problems = draft ? found.value : s.problems;
+  const { problems, count } = draft ? found.value : { problems: s.problems, count: s.problem_count };
   const here = problems.filter((p) => p.at.file === file);
   const behind = draft !== undefined && draft.base !== hash;
   const dirty = draft !== undefined;
@@ -66,8 +67,8 @@ export function FileView() {
     window.clearTimeout(timer);
     timer = window.setTimeout(async () => {
       if (drafts.value[file]?.text !== value) return;
-      const answer = await post<{ problems: Problem[] }>('/api/check', { file, text: value }).catch(() => null);
-      if (answer && drafts.value[file]?.text === value) found.value = answer.problems;
+      const answer = await post<Checked>('/api/check', { file, text: value }).catch(() => null);
+      if (answer && drafts.value[file]?.text === value) found.value = answer;
     }, 350);
   };
   useEffect(() => { if (draft) check(draft.text); }, [file]);
@@ -77,7 +78,7 @@ export function FileView() {
     check(value);
   };
   const put = async (base: string, anyway: boolean) => {
-    if (await write('/api/save', { file, text, anyway }, `Saved to ${file}.`, base)) { drop(file); found.value = []; }
+    if (await write('/api/save', { file, text, anyway }, `Saved to ${file}.`, base)) { drop(file); found.value = none; }
   };
   const before = async (name: string) => {
     const t = await get<FileText>(`/api/file?name=${encodeURIComponent(file)}&before=${encodeURIComponent(name)}`).catch(() => null);
@@ -96,13 +97,13 @@ export function FileView() {
       {behind && (
         <div class="banner bad" role="alert">
           <p><b>The file changed on the disk while you were editing.</b> Nothing was overwritten.</p>
-          <button type="button" onClick={() => { drop(file); found.value = []; }}>Use file version</button>
+          <button type="button" onClick={() => { drop(file); found.value = none; }}>Use file version</button>
           <button type="button" disabled={hash === ''} onClick={() => { drafts.value = { ...drafts.value, [file]: { base: hash, text } }; }}>Overwrite file</button>
         </div>
       )}
       {problems.length > 0 && own && (
         <div class="problems" role="group" aria-label="Problems">
-          <h3>{problems.length === 1 ? '1 problem' : `${problems.length} problems`}</h3>
+          <h3>{count === 1 ? '1 problem' : `${count} problems`}{count > problems.length && `; the first ${problems.length}:`}</h3>
           <ul>
             {problems.map((p) => (
               <li>
@@ -131,7 +132,7 @@ export function FileView() {
         <p class="actions">
           <button type="button" class="main" disabled={!dirty || behind || saving.value || problems.length > 0} onClick={() => void put(draft!.base, false)}>Save to file</button>
           {dirty && problems.length > 0 && !behind && <button type="button" onClick={() => void put(draft.base, true)}>Save with problems</button>}
-          {dirty && !behind && <button type="button" onClick={() => { drop(file); found.value = []; }}>Discard</button>}
+          {dirty && !behind && <button type="button" onClick={() => { drop(file); found.value = none; }}>Discard</button>}
           <span class="soft" role="status">{dirty ? 'unsaved' : 'saved'}</span>
         </p>
       )}

@@ -29,6 +29,7 @@ export interface State {
   text: string;
   files: ProjectFile[];
   problems: Problem[];
+  problem_count: number;
   failed?: string;
   job?: Job;
   current: boolean;
@@ -210,6 +211,11 @@ export interface FileText {
 export interface Compared {
   text: string;
   lamp: Lamp | null;
+}
+
+export interface Checked {
+  problems: Problem[];
+  count: number;
 }
 
 export interface Template {
