@@ -192,6 +192,9 @@ func (r *run) load(path string) (*project.Project, error) {
 	if !info.IsDir() {
 		dir, name = filepath.Dir(path), filepath.Base(path)
 	} else if _, err := os.Stat(filepath.Join(path, name)); errors.Is(err, os.ErrNotExist) {
+		if above := filepath.Join(path, ".."); exists(filepath.Join(above, name)) {
+			return nil, fmt.Errorf("%s not found; give the project folder, %s", filepath.Join(path, name), above)
+		}
 		return nil, fmt.Errorf("%s not found; give a project folder, or create one with `lampwright new DIR`", filepath.Join(path, name))
 	}
 	p, problems := project.Load(inputfile.Folder(dir), name, partslib.Files())

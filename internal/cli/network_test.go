@@ -129,7 +129,9 @@ func TestReachable(t *testing.T) {
 			if at.IP.To4() != nil && strings.Contains(a[1], "[") {
 				t.Errorf("%s: %s cannot be reached", on, a[1])
 			}
-			for host, want := range map[string]int{"": http.StatusSeeOther, "lamp.example": http.StatusMisdirectedRequest} {
+			for host, want := range map[string]int{
+				"": http.StatusSeeOther, "lamp.example": http.StatusMisdirectedRequest,
+			} {
 				req, err := http.NewRequest(http.MethodGet, a[1], nil)
 				if err != nil {
 					t.Fatal(err)

@@ -2,6 +2,8 @@ package cli
 
 import (
 	"fmt"
+	"os"
+	"path/filepath"
 	"reflect"
 	"slices"
 	"strings"
@@ -24,6 +26,9 @@ type partsCmd struct {
 
 // Run lists the parts library or shows one part.
 func (c *partsCmd) Run(r *run) error {
+	if err := projectFolder(&c.Dir); err != nil {
+		return err
+	}
 	s, problems := project.LoadLibrary(inputfile.Folder(c.Dir), partslib.Files())
 	if len(problems) > 0 {
 		return r.problems(problems, c.Dir)
@@ -67,6 +72,37 @@ func (c *partsCmd) Run(r *run) error {
 	t.print()
 	r.prose("", "Parts of the built-in library are fictitious, except wire gauges and alloys. `lampwright parts ID` shows one part.")
 	return nil
+}
+
+// projectFolder replaces a design file by its folder, and refuses what is no project folder: own parts would be left
+// out without a message.
+func projectFolder(dir *string) error {
+	info, err := os.Stat(*dir)
+	if err != nil {
+		return fmt.Errorf("open %s: %s; give a project folder", *dir, inputfile.Reason(err))
+	}
+	above := filepath.Dir(filepath.Clean(*dir))
+	whole, err := filepath.Abs(*dir)
+	switch {
+	case err != nil:
+		return err
+	case !info.IsDir() && filepath.Base(filepath.Dir(whole)) == "parts":
+		return fmt.Errorf("%s is a file of parts; give the project folder, %s: all files in its folder parts are read",
+			*dir, filepath.Join(above, ".."))
+	case !info.IsDir() && info.Mode().IsRegular():
+		*dir = above
+	case !info.IsDir():
+		return fmt.Errorf("%s is not a folder; give a project folder", *dir)
+	case exists(filepath.Join(*dir, "..", project.DesignFile)) && filepath.Base(whole) == "parts":
+		return fmt.Errorf("%s is the folder of own parts; give the project folder, %s", *dir, filepath.Join(*dir, ".."))
+	}
+	return nil
+}
+
+// exists reports whether there is a file or a folder.
+func exists(path string) bool {
+	_, err := os.Stat(path)
+	return err == nil
 }
 
 // check prints what is doubtful in the typed values of all parts.

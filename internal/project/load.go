@@ -55,6 +55,9 @@ func parse(name string, data []byte, library *Library, problems source.Problems)
 // them.
 func Of(file *source.File, library *Library, problems source.Problems) (*Project, source.Problems) {
 	problems = append(problems, file.Problems()...)
+	if w, ok := notDesign(file); ok {
+		return nil, append(problems, problem(file, w))
+	}
 	p := &Project{File: file, Library: library}
 	decoded := file.Decode(&p.Design, renames...)
 	problems = append(problems, decoded...)
@@ -68,6 +71,22 @@ func Of(file *source.File, library *Library, problems source.Problems) (*Project
 		return nil, problems
 	}
 	return p, nil
+}
+
+// notDesign reports a file of parts in the place of a design: one problem, not one for each of its keys.
+func notDesign(file *source.File) (complaint, bool) {
+	if _, ok := file.At("lampwright"); ok {
+		return complaint{}, false
+	}
+	for _, k := range Kinds {
+		if at, ok := file.At(k.Key); ok {
+			return complaint{
+				at, "this is a file of parts, not a design: it lists " + k.Key, "give the project folder, or its " +
+					DesignFile + "; the files in its folder parts are read with it",
+			}, true
+		}
+	}
+	return complaint{}, false
 }
 
 // checker collects what is impossible in a design. It looks only at values that were given, so that a value which

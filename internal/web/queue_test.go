@@ -208,7 +208,8 @@ func TestStopOfQueue(t *testing.T) {
 	l.listed("> trace", "report")
 	for _, j := range slices.Backward(l.s.work.queue.jobs()) {
 		w := httptest.NewRecorder()
-		l.s.cancel(w, httptest.NewRequest(http.MethodPost, "/api/cancel", strings.NewReader(fmt.Sprintf(`{"id":%d}`, j.ID))))
+		body := strings.NewReader(fmt.Sprintf(`{"id":%d}`, j.ID))
+		l.s.cancel(w, httptest.NewRequest(http.MethodPost, "/api/cancel", body))
 		if w.Code != http.StatusOK {
 			t.Errorf("cancel: %d %s", w.Code, w.Body)
 		}
@@ -272,7 +273,8 @@ func TestBriefIsBounded(t *testing.T) {
 	for len(s.work.briefs) < maxBrief {
 		time.Sleep(time.Millisecond)
 	}
-	if _, _, err := s.work.brief(httptest.NewRecorder(), r); err == nil || !strings.Contains(err.Error(), "16 pages wait") {
+	_, _, err := s.work.brief(httptest.NewRecorder(), r)
+	if err == nil || !strings.Contains(err.Error(), "16 pages wait") {
 		t.Errorf("one too many: %v", err)
 	}
 	cancel()

@@ -163,7 +163,8 @@ func TestLongComputationsWait(t *testing.T) {
 		click("Compute levels"), truth(`document.querySelectorAll('main .both').length === 1`)) // the lamp is known
 	resume := ts.block()
 	queue := func(want string) step {
-		return truth(fmt.Sprintf(`[...document.querySelectorAll('.queue li')].map(e => e.textContent).join('|') === %q`, want))
+		return truth(fmt.Sprintf(`[...document.querySelectorAll('.queue li')].map(e => e.textContent).join('|') === %q`,
+			want))
 	}
 	do(t, ctx, "ask two questions", click("Simulate warm-up"), queue("Warm-up… Stop"), click("Compute foldback"),
 		queue("Warm-up… Stop|Foldback: waiting Cancel"),
@@ -172,7 +173,8 @@ func TestLongComputationsWait(t *testing.T) {
 		js(`document.querySelector('.queue [aria-label="Stop: warm-up"]').click()`), queue("Foldback… Stop"))
 	resume()
 	do(t, ctx, "the second goes on", queue(""), view("transients"),
-		truth(`document.querySelectorAll('main .both').length === 2 && document.querySelector('main').textContent.includes('Stopped.')`))
+		truth(`document.querySelectorAll('main .both').length === 2`),
+		truth(`document.querySelector('main').textContent.includes('Stopped.')`))
 }
 
 // TestReportFile takes the record of the lamp to a file, also of values that are tried, and is refused in words where
