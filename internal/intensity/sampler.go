@@ -8,8 +8,8 @@ import (
 // Sampler samples directions of a distribution: exactly for cosine powers, otherwise from cells with a weight near 1.
 type Sampler struct {
 	p     Distribution
-	exact float64 // 1/(m+1) of a cosine power, or of a core; 0 otherwise
-	skirt float64 // 1/(m+1) of its skirt
+	exact *power  // to 1/(m+1) of a cosine power, or of a core; nil otherwise
+	skirt *power  // to 1/(m+1) of its skirt
 	core  float64 // fraction of the flux in the core: 1 for a cosine power
 	theta []float64
 	cos   []float64
@@ -24,11 +24,11 @@ func NewSampler(p Distribution) *Sampler {
 	s := &Sampler{p: p}
 	switch c := p.(type) {
 	case cosinePower:
-		s.exact, s.core = 1/(c.m+1), 1
+		s.exact, s.core = newPower(1/(c.m+1)), 1
 		return s
 	case coreSkirt:
-		s.exact, s.skirt = 1/(c.core.m+1), 1/(c.skirt.m+1)
-		s.core = 2 * math.Pi * c.peak * c.w * s.exact
+		s.exact, s.skirt = newPower(1/(c.core.m+1)), newPower(1/(c.skirt.m+1))
+		s.core = 2 * math.Pi * c.peak * c.w * s.exact.exponent
 		return s
 	}
 	s.theta = Subdivide(0, math.Pi, math.Pi/720, p.Breaks())
@@ -87,22 +87,11 @@ func NewSampler(p Distribution) *Sampler {
 
 // Sample maps two uniform numbers in [0, 1) to a direction and its weight, distribution over probability density.
 func (s *Sampler) Sample(u, v float64) (cosTheta, phi, weight float64) {
-	if s.exact > 0 {
-		e := s.exact
+	if s.exact != nil {
 		if u < s.core {
-			u /= s.core
-		} else {
-			e, u = s.skirt, (u-s.core)/(1-s.core)
+			return s.exact.of(1 - u/s.core), 2 * math.Pi * v, 1
 		}
-		switch e {
-		case 0.5:
-			cosTheta = math.Sqrt(1 - u)
-		case 1:
-			cosTheta = 1 - u
-		default:
-			cosTheta = math.Exp(e * math.Log(1-u))
-		}
-		return cosTheta, 2 * math.Pi * v, 1
+		return s.skirt.of(1 - (u-s.core)/(1-s.core)), 2 * math.Pi * v, 1
 	}
 	i := max(sort.SearchFloat64s(s.sum, u), 1) - 1
 	for i+1 < len(s.sum)-1 && s.sum[i+1] <= u { // cells without flux
