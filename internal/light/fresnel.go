@@ -37,11 +37,12 @@ func PolarisedReflectance(cosIn, n1, n2 float64) (s, p float64) {
 
 // refractCos returns the cosine behind the surface by Snell's law, and false beyond the critical angle.
 func refractCos(cosIn, n1, n2 float64) (float64, bool) {
-	sin := n1 / n2 * math.Sqrt(max(0, 1-cosIn*cosIn))
-	if sin >= 1 {
+	ratio := n1 / n2
+	square := ratio * ratio * max(0, 1-cosIn*cosIn) // of the sine behind
+	if square >= 1 {
 		return 0, false
 	}
-	return math.Sqrt(1 - sin*sin), true
+	return math.Sqrt(1 - square), true
 }
 
 // CriticalAngle returns the angle of incidence beyond which a surface from n1 to a thinner medium n2 reflects all
