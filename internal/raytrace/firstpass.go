@@ -70,7 +70,7 @@ func FollowFirstPass(ctx context.Context, t light.Tank, em light.Emitter, planeM
 				u, v = fraction(u+0.7548776662466927), fraction(v+0.5698402909980532)
 				cos, phi, weight := smp.Sample(u, v)
 				sin := math.Sqrt(max(0, 1-cos*cos))
-				sp, cp := math.Sincos(phi)
+				sp, cp := turn(phi / (2 * math.Pi))
 				var d [3]float64
 				for a := range d {
 					d[a] = cos*f.Axis[a] + sin*(cp*f.X[a]+sp*f.Y[a])
@@ -83,15 +83,13 @@ func FollowFirstPass(ctx context.Context, t light.Tank, em light.Emitter, planeM
 	if err := group.Wait(); err != nil {
 		return FirstPass{}, err
 	}
-	var sum, square [passCount]float64
+	var sums [passCount]moments
 	for _, one := range got {
 		for i, g := range one {
-			g /= float64(n)
-			sum[i] += g
-			square[i] += g * g
+			sums[i].add(g / float64(n))
 		}
 	}
-	at := func(i int) Estimate { return estimate(sum[i], square[i], lattices, 1) }
+	at := func(i int) Estimate { return sums[i].estimate(lattices, 1) }
 	return FirstPass{
 		Opening: at(passOpening), Surface: at(passSurface), Reflected: at(passReflected), Entered: at(passEntered),
 		DryWall: at(passDry), WetWall: at(passWet), Up: at(passUp), Water: at(passWater), Glass: at(passGlass),

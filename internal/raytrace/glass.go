@@ -43,25 +43,29 @@ func GlassInteriorEffect(ctx context.Context, s Scene, emitters []light.Emitter,
 // whole passage, so that the faces combine as in light.Slab.
 type glassPath struct {
 	*tracer
-	axis     int
-	sign     float64 // of the side of the wall along the axis
-	parallel bool    // polarised in the plane of incidence
+	axis         int
+	side         Side
+	sign         float64   // of the side of the wall along the axis
+	faces        *interior // of the wall
+	polarisation int       // 0 across, 1 in the plane of incidence
 }
 
 // traceGlass follows light inside a thick glass wall across an axis, on the side sign, from the medium in front of it.
 func (w *tracer) traceGlass(axis int, sign float64, at medium) medium {
-	g := glassPath{tracer: w, axis: axis, sign: sign, parallel: w.uniform() < 0.5}
-	n := 1.0
+	g := glassPath{tracer: w, axis: axis, side: sideAt(axis, sign), sign: sign}
+	g.faces = &w.r.interior[g.side]
+	g.polarise()
+	wet := 0
 	if at != outside {
-		n = g.index()
+		wet = g.wet()
 	}
-	back := g.reflects(n, w.ng)
+	back := g.reflects(&g.faces.in[wet])
 	w.reflected = true
 	if back {
 		w.d[axis] = -w.d[axis]
 		return g.intoTank(at)
 	}
-	w.refract(axis, n/w.ng)
+	w.refract(axis, g.index(wet)/w.ng)
 	for range maxSegments {
 		w.segments++
 		if next, done := g.step(); done {
@@ -76,7 +80,7 @@ func (g *glassPath) step() (next medium, done bool) {
 	w, axis := g.tracer, g.axis
 	t := &w.r.Tank
 	length, atFace := g.length()
-	if t.GlassPerM > 0 && -math.Log(1-w.uniform())/t.GlassPerM < length {
+	if t.GlassPerM > 0 && 1-w.uniform() > light.Attenuation(t.GlassPerM*length) {
 		return w.terminate(ToGlass), true
 	}
 	if !atFace {
@@ -91,22 +95,19 @@ func (g *glassPath) step() (next medium, done bool) {
 	if math.Abs(w.p[1-axis]) > w.half[1-axis] || w.p[2] < w.substrateAt(w.p[0], w.p[1]) {
 		return w.terminate(ToGlassEdge), true
 	}
-	n := g.index()
-	if g.reflects(w.ng, n) {
+	wet := g.wet()
+	if g.reflects(&g.faces.out[wet]) {
 		w.d[axis] = -w.d[axis]
 		return 0, false
 	}
-	w.refract(axis, w.ng/n)
-	if n > 1 {
-		return g.intoTank(inWater), true
-	}
-	return g.intoTank(inAir), true
+	w.refract(axis, w.ng/g.index(wet))
+	return g.intoTank(inAir + medium(wet)), true
 }
 
 // intoTank records what deposits on the glass absorb of light that the wall returns into the tank.
 func (g *glassPath) intoTank(at medium) medium {
 	w := g.tracer
-	if loss := w.r.Tank.Panes[sideAt(g.axis, g.sign)].Loss; loss > 0 && at != outside && w.uniform() < loss {
+	if loss := w.r.Tank.Panes[g.side].Loss; loss > 0 && at != outside && w.uniform() < loss {
 		return w.terminate(g.fate())
 	}
 	return at
@@ -124,9 +125,8 @@ func (g *glassPath) fate() Termination {
 // scatters light from its binder, or from the air in front of it, back at the glass until the glass lets it in.
 func (g *glassPath) hitOuterFace() (next medium, done bool) {
 	w, axis := g.tracer, g.axis
-	o := &w.glass[0][sideAt(axis, g.sign)]
-	behind := o.Behind()
-	if g.reflects(w.ng, behind) {
+	o := w.r.glass[0][g.side].PaneOptics
+	if g.reflects(&g.faces.rear) {
 		w.d[axis] = -w.d[axis]
 		return 0, false
 	}
@@ -141,18 +141,13 @@ func (g *glassPath) hitOuterFace() (next medium, done bool) {
 	var normal [3]float64
 	normal[axis] = -g.sign
 	for {
-		w.attenuate()
-		into, rho := w.t.terminated[g.fate()], w.r.Tank.Panes[sideAt(axis, g.sign)].Reflectance
-		for b := range w.nb {
-			into[b] += w.w[b] * (1 - rho)
-			w.w[b] *= rho
-		}
-		if w.diffuse(normal, inAir) == ended {
+		w.keep(g.fate(), w.r.Tank.Panes[g.side].Reflectance)
+		if w.diffuseAbout(normal, inAir) == ended {
 			return ended, true
 		}
-		g.parallel = w.uniform() < 0.5
-		if !g.reflects(behind, w.ng) {
-			w.refract(axis, behind/w.ng)
+		g.polarise()
+		if !g.reflects(&g.faces.fro) {
+			w.refract(axis, o.Behind()/w.ng)
 			return 0, false
 		}
 	}
@@ -178,18 +173,30 @@ func (g *glassPath) length() (length float64, atFace bool) {
 	return length, atFace
 }
 
-// reflects samples whether a face from the index n1 to n2 reflects.
-func (g *glassPath) reflects(n1, n2 float64) bool {
-	s, p := light.PolarisedReflectance(math.Abs(g.d[g.axis]), n1, n2)
-	if g.parallel {
-		s = p
+// polarise samples the polarisation.
+func (g *glassPath) polarise() {
+	g.polarisation = 0
+	if g.uniform() < 0.5 {
+		g.polarisation = 1
 	}
-	return g.uniform() < s
 }
 
-// index returns the refractive index of the medium inside the tank at the level of the path.
-func (g *glassPath) index() float64 {
+// reflects samples whether a face reflects.
+func (g *glassPath) reflects(f *[2]sheet) bool {
+	return f[g.polarisation].outcome(math.Abs(g.d[g.axis]), g.uniform()) == isReflected
+}
+
+// wet returns 1 if the medium inside the tank at the level of the path is water, 0 if it is air.
+func (g *glassPath) wet() int {
 	if g.p[2] < g.waterLevel {
+		return 1
+	}
+	return 0
+}
+
+// index returns the refractive index of air (0) or water (1).
+func (g *glassPath) index(wet int) float64 {
+	if wet == 1 {
 		return g.n
 	}
 	return 1

@@ -110,11 +110,11 @@ func (t Result) Balance(group, band int) float64 {
 }
 
 // estimate returns the mean over n tiles and its standard error, both times scale.
-func estimate(sum, square float64, n int, scale float64) Estimate {
-	mean := sum / float64(n)
+func (m moments) estimate(n int, scale float64) Estimate {
+	mean := m.sum / float64(n)
 	e := Estimate{Value: mean * scale}
 	if n > 1 {
-		e.Err = math.Sqrt(math.Max(0, square/float64(n)-mean*mean)/float64(n-1)) * math.Abs(scale)
+		e.Err = math.Sqrt(math.Max(0, m.square/float64(n)-mean*mean)/float64(n-1)) * math.Abs(scale)
 	}
 	return e
 }
@@ -130,10 +130,10 @@ func (r *run) result(complete bool) Result {
 		passing := make([][FlowCount]Estimate, nb)
 		for b := range nb {
 			for f := range TerminationCount {
-				ledger[b][f] = estimate(s.terminated[f][b], s.terminated2[f][b], s.tiles, 1)
+				ledger[b][f] = s.terminated[f][b].estimate(s.tiles, 1)
 			}
 			for f := range FlowCount {
-				passing[b][f] = estimate(s.flow[f][b], s.flow2[f][b], s.tiles, 1)
+				passing[b][f] = s.flow[f][b].estimate(s.tiles, 1)
 			}
 		}
 		out.Terminations = append(out.Terminations, ledger)
@@ -165,8 +165,8 @@ func (r *run) mapOf(k int, rec Receiver) Map {
 			whole := 0.0
 			for c := range cells {
 				i := (g*nb+b)*cells + c
-				d := estimate(s.cell[k][0][c*nb+b], s.cell2[k][0][c*nb+b], s.tiles, perArea)
-				q := estimate(s.cell[k][1][c*nb+b], s.cell2[k][1][c*nb+b], s.tiles, perArea)
+				d := s.cell[k][2*c*nb+b].estimate(s.tiles, perArea)
+				q := s.cell[k][(2*c+1)*nb+b].estimate(s.tiles, perArea)
 				m.Direct[i], m.DirectErr[i] = d.Value, d.Err
 				if split {
 					m.Response.Data[i], m.Err[i] = exact[b*cells+c]+q.Value, q.Err
@@ -182,7 +182,7 @@ func (r *run) mapOf(k int, rec Receiver) Map {
 			if split {
 				part = nb + b
 			}
-			e := estimate(s.all[k][part], s.all2[k][part], s.tiles, perArea/float64(cells))
+			e := s.all[k][part].estimate(s.tiles, perArea/float64(cells))
 			means[b] = Estimate{Value: whole, Err: e.Err}
 		}
 		m.Mean = append(m.Mean, means)

@@ -27,12 +27,15 @@ type Room struct {
 
 // Plate is an opaque parallelogram with diffuse reflection on both sides.
 type Plate struct {
-	Name           string
-	Corner         [3]float64 // [m]
-	EdgeA, EdgeB   [3]float64 // from the corner [m]
-	Reflectance    float64
-	normal         [3]float64
-	aa, ab, bb, dt float64
+	Name         string
+	Corner       [3]float64 // [m]
+	EdgeA, EdgeB [3]float64 // from the corner [m]
+	Reflectance  float64
+	normal       [3]float64
+	level        float64    // of the plane along the normal [m]
+	alongA       [3]float64 // the product with a point is its place along edge A, from 0 to 1 [1/m]
+	alongB       [3]float64
+	atA, atB     float64 // the products with the corner
 }
 
 // checkRoom checks that the room contains the tank and the emitters.
@@ -79,8 +82,13 @@ func (p *Plate) prepare() error {
 	for i := range p.normal {
 		p.normal[i] /= size
 	}
-	p.aa, p.ab, p.bb = dot(a, a), dot(a, b), dot(b, b)
-	p.dt = p.aa*p.bb - p.ab*p.ab
+	p.level = dot(p.Corner, p.normal)
+	aa, ab, bb := dot(a, a), dot(a, b), dot(b, b)
+	for i := range a {
+		p.alongA[i] = (a[i]*bb - b[i]*ab) / (aa*bb - ab*ab)
+		p.alongB[i] = (b[i]*aa - a[i]*ab) / (aa*bb - ab*ab)
+	}
+	p.atA, p.atB = dot(p.Corner, p.alongA), dot(p.Corner, p.alongB)
 	return nil
 }
 
@@ -98,22 +106,23 @@ func (p *Plate) intersects(t *light.Tank) bool {
 	return false
 }
 
-// hit returns the distance to the plate along a ray, or +Inf.
-func (p *Plate) hit(at, dir [3]float64) float64 {
-	along := dot(dir, p.normal)
-	if along == 0 {
-		return math.Inf(1)
+// hit returns the distance to the plate along a ray if it is below a limit, or the limit.
+func (p *Plate) hit(at, dir *[3]float64, limit float64) float64 {
+	n, x, y, z := &p.normal, at[0], at[1], at[2]
+	along, to := dir[0]*n[0]+dir[1]*n[1]+dir[2]*n[2], p.level-(x*n[0]+y*n[1]+z*n[2])
+	if along < 0 {
+		along, to = -along, -to
 	}
-	rel := [3]float64{p.Corner[0] - at[0], p.Corner[1] - at[1], p.Corner[2] - at[2]}
-	t := dot(rel, p.normal) / along
-	if t <= 1e-9 {
-		return math.Inf(1)
+	if to <= 1e-9*along || to >= limit*along {
+		return limit
 	}
-	q := [3]float64{t*dir[0] - rel[0], t*dir[1] - rel[1], t*dir[2] - rel[2]}
-	qa, qb := dot(q, p.EdgeA), dot(q, p.EdgeB)
-	u, v := (qa*p.bb-qb*p.ab)/p.dt, (qb*p.aa-qa*p.ab)/p.dt
+	t := to / along
+	x, y, z = x+t*dir[0], y+t*dir[1], z+t*dir[2]
+	a, b := &p.alongA, &p.alongB
+	u := x*a[0] + y*a[1] + z*a[2] - p.atA
+	v := x*b[0] + y*b[1] + z*b[2] - p.atB
 	if u < 0 || u > 1 || v < 0 || v > 1 {
-		return math.Inf(1)
+		return limit
 	}
 	return t
 }

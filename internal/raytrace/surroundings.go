@@ -23,12 +23,7 @@ const (
 // stepOutside follows one straight segment in the air above and around the tank.
 func (w *tracer) stepOutside() medium {
 	r := w.r
-	out := 0.0
-	if r.GlassInterior {
-		out = r.Tank.GlassM
-	}
-	outer := [2]float64{w.half[0] + out, w.half[1] + out}
-	length, what, object := w.nextOutside(outer)
+	length, what, object := w.nextOutside()
 	if len(w.planes[outside]) > 0 || len(w.meters) > 0 {
 		w.recordCrossings(outside, length)
 	}
@@ -47,7 +42,7 @@ func (w *tracer) stepOutside() medium {
 	case atOpening:
 		return w.enter()
 	case atOuterX, atOuterY:
-		return w.hitOuterFace(what-atOuterX, outer)
+		return w.hitOuterFace(what - atOuterX)
 	case atOuterFace:
 		return w.terminate(ToOutside)
 	case atObject:
@@ -56,7 +51,7 @@ func (w *tracer) stepOutside() medium {
 		if dot(normal, w.d) > 0 {
 			normal = [3]float64{-normal[0], -normal[1], -normal[2]}
 		}
-		return w.absorb(ToObject, o.Reflectance, normal)
+		return w.hitMatt(ToObject, o.Reflectance, normal)
 	default:
 		return w.hitRoom(what)
 	}
@@ -67,16 +62,14 @@ func (w *tracer) enter() medium {
 	w.p[2] = w.top
 	w.entered = true
 	w.recordFlow(ThroughOpening)
-	cover := &w.r.Tank.Cover
-	if !cover.Present() {
+	if !w.r.Tank.Cover.Present() {
 		return inAir
 	}
-	mirrored, passed := cover.Split(-w.d[2])
-	u := w.uniform()
+	out := w.r.cover.outcome(-w.d[2], w.uniform())
 	switch {
-	case u >= mirrored && u < mirrored+passed:
+	case out == passes:
 		return inAir
-	case u >= mirrored || w.r.Room == nil && len(w.r.Objects) == 0:
+	case out == isLost || w.r.Room == nil && len(w.r.Objects) == 0:
 		return w.terminate(ToCover)
 	}
 	w.d[2] = -w.d[2]
@@ -85,7 +78,7 @@ func (w *tracer) enter() medium {
 }
 
 // nextOutside returns the length of the next segment around the tank [m], what it ends at, and the index of the plate.
-func (w *tracer) nextOutside(outer [2]float64) (length float64, what, object int) {
+func (w *tracer) nextOutside() (length float64, what, object int) {
 	r := w.r
 	length, what = math.Inf(1), atNothing
 	if w.p[2] >= w.top && w.d[2] < 0 {
@@ -94,15 +87,15 @@ func (w *tracer) nextOutside(outer [2]float64) (length float64, what, object int
 		switch {
 		case x <= w.half[0] && y <= w.half[1]:
 			length, what = l, atOpening
-		case r.Room != nil && x <= outer[0] && y <= outer[1]:
+		case r.Room != nil && x <= w.outer[0] && y <= w.outer[1]:
 			length, what = l, atOuterFace
 		}
 	}
 	if r.Room != nil {
-		length, what = w.nearestSurface(length, what, outer)
+		length, what = w.nearestSurface(length, what)
 	}
 	for i := range r.Objects {
-		if l := r.Objects[i].hit(w.p, w.d); l < length {
+		if l := r.Objects[i].hit(&w.p, &w.d, length); l < length {
 			length, what, object = l, atObject, i
 		}
 	}
@@ -114,12 +107,12 @@ func (w *tracer) hitRoom(what int) medium {
 	room := w.r.Room
 	switch what {
 	case atRoomCeiling:
-		return w.absorb(ToCeiling, room.OfCeiling, [3]float64{0, 0, -1})
+		return w.hitMatt(ToCeiling, room.OfCeiling, [3]float64{0, 0, -1})
 	case atRoomFloor:
 		for _, k := range w.floors {
 			w.recordAt(k, w.p[0], w.p[1], 0)
 		}
-		return w.absorb(ToFloor, room.OfFloor, [3]float64{0, 0, 1})
+		return w.hitMatt(ToFloor, room.OfFloor, [3]float64{0, 0, 1})
 	}
 	axis := what - atRoomX
 	side := Side(2 * axis)
@@ -131,50 +124,45 @@ func (w *tracer) hitRoom(what int) medium {
 	}
 	var normal [3]float64
 	normal[axis] = -math.Copysign(1, w.d[axis])
-	return w.absorb(ToRoomWall, room.OfWalls, normal)
+	return w.hitMatt(ToRoomWall, room.OfWalls, normal)
 }
 
 // nearestSurface searches the outer faces of the tank and the faces of the room.
-func (w *tracer) nearestSurface(length float64, what int, outer [2]float64) (float64, int) {
+//
+// A comparison of products finds what is farther than the nearest so far without a division.
+func (w *tracer) nearestSurface(length float64, what int) (float64, int) {
+	dz, z := w.d[2], w.p[2]
 	room := w.r.Room
+	if dz < 0 {
+		// A bench lies on the floor: the lengths to both are equal, but products would not be.
+		if l := (room.FloorM - z) / dz; l < length {
+			length, what = l, atRoomFloor
+		}
+	} else if room.CeilingM-z < length*dz {
+		length, what = (room.CeilingM-z)/dz, atRoomCeiling
+	}
 	for a := range 2 {
-		d := w.d[a]
-		if d == 0 {
+		d, p, walls := w.d[a], w.p[a], &w.roomWall[a]
+		to := walls[1] - p
+		if d < 0 {
+			d, p, to = -d, -p, p-walls[0]
+		}
+		if to < length*d {
+			length, what = max(0, to)/d, atRoomX+a
+		}
+		// The side of the tank that faces the ray.
+		if to = -w.outer[a] - p; to < 0 || to >= length*d {
 			continue
 		}
-		face := -math.Copysign(outer[a], d) // the side of the tank that faces the ray
-		if (face-w.p[a])/d >= 0 {
-			l := (face - w.p[a]) / d
-			z, q := w.p[2]+l*w.d[2], w.p[1-a]+l*w.d[1-a]
-			if l < length && z >= 0 && z < w.top && math.Abs(q) <= outer[1-a] {
-				length, what = l, atOuterX+a
-			}
-		}
-		low, high := room.X0, room.X1
-		if a == 1 {
-			low, high = room.Y0, room.Y1
-		}
-		to := low
-		if d > 0 {
-			to = high
-		}
-		if l := max(0, (to-w.p[a])/d); l < length {
-			length, what = l, atRoomX+a
+		l := to / d
+		if at, q := z+l*dz, w.p[1-a]+l*w.d[1-a]; at >= 0 && at < w.top && math.Abs(q) <= w.outer[1-a] {
+			length, what = l, atOuterX+a
 		}
 	}
-	if w.d[2] > 0 {
-		if w.p[2] < 0 {
-			l := -w.p[2] / w.d[2]
-			if l < length && math.Abs(w.p[0]+l*w.d[0]) <= outer[0] && math.Abs(w.p[1]+l*w.d[1]) <= outer[1] {
-				length, what = l, atOuterFace
-			}
-		}
-		if l := (room.CeilingM - w.p[2]) / w.d[2]; l < length {
-			length, what = l, atRoomCeiling
-		}
-	} else if w.d[2] < 0 {
-		if l := (room.FloorM - w.p[2]) / w.d[2]; l < length {
-			length, what = l, atRoomFloor
+	if dz > 0 && z < 0 && -z < length*dz {
+		l := -z / dz
+		if math.Abs(w.p[0]+l*w.d[0]) <= w.outer[0] && math.Abs(w.p[1]+l*w.d[1]) <= w.outer[1] {
+			length, what = l, atOuterFace
 		}
 	}
 	return length, what
@@ -189,10 +177,10 @@ func sideAt(axis int, sign float64) Side {
 }
 
 // hitOuterFace continues at the outer face of a wall.
-func (w *tracer) hitOuterFace(axis int, outer [2]float64) medium {
+func (w *tracer) hitOuterFace(axis int) medium {
 	t := &w.r.Tank
 	sign := -math.Copysign(1, w.d[axis])
-	w.p[axis] = sign * outer[axis]
+	w.p[axis] = sign * w.outer[axis]
 	// What is on or behind a pane is opaque; its outside is taken as black.
 	backed := t.Panes[sideAt(axis, sign)].Backing != light.Air
 	if t.Walls != light.WallGlass || backed || w.p[2] < w.substrateAt(w.p[0], w.p[1]) {
@@ -221,13 +209,8 @@ func (w *tracer) hitOuterFace(axis int, outer [2]float64) medium {
 	}
 }
 
-// absorb records what a diffuse surface of the surroundings absorbs and reflects the rest.
-func (w *tracer) absorb(f Termination, reflectance float64, normal [3]float64) medium {
-	w.attenuate()
-	into := w.t.terminated[f]
-	for b := range w.nb {
-		into[b] += w.w[b] * (1 - reflectance)
-		w.w[b] *= reflectance
-	}
-	return w.diffuse(normal, outside)
+// hitMatt continues at a diffuse surface of the surroundings.
+func (w *tracer) hitMatt(f Termination, reflectance float64, normal [3]float64) medium {
+	w.keep(f, reflectance)
+	return w.diffuseAbout(normal, outside)
 }

@@ -67,7 +67,10 @@ type run struct {
 	receivers []Receiver
 	o         Options
 	bands     []light.Band
-	glass     [2][4]light.PaneOptics // above and below the water, by side
+	glass     [2][4]pane  // above and below the water, by side
+	interior  [4]interior // of thick walls, by side
+	surface   [2]sheet    // the water from above and from below
+	cover     sheet
 	tilePaths int
 	scatter   float64
 	notes     []string
@@ -93,9 +96,10 @@ func newRun(s Scene, emitters []light.Emitter, receivers []Receiver, o Options) 
 	}
 	s.Tank = t.WithDefaults()
 	r := &run{Scene: s, emitters: emitters, o: o, bands: s.Tank.Bands}
-	for side := Left; side <= Back; side++ {
-		r.glass[0][side], r.glass[1][side] = s.Tank.PaneOptics(side, 1), s.Tank.PaneOptics(side, s.Tank.WaterIndex)
-	}
+	n := s.Tank.WaterIndex
+	r.glass = [2][4]pane{panes(s.Tank, 1), panes(s.Tank, n)}
+	r.surface = [2]sheet{newSheet(&face{1, n, unpolarised}), newSheet(&face{n, 1, unpolarised})}
+	r.cover = newSheet(s.Tank.Cover)
 	if len(r.bands) > maxBands {
 		return nil, fmt.Errorf("%d bands exceed the maximum of %d", len(r.bands), maxBands)
 	}
@@ -137,7 +141,9 @@ func (r *run) checkScene(bench bool) error {
 	if r.ScatterCosine <= -1 || r.ScatterCosine >= 1 {
 		return fmt.Errorf("mean cosine of scattering %g must be above -1 and below 1", r.ScatterCosine)
 	}
-	r.GlassInterior = r.GlassInterior && r.Tank.Walls == light.WallGlass && !bench
+	if r.GlassInterior = r.GlassInterior && r.Tank.Walls == light.WallGlass && !bench; r.GlassInterior {
+		r.interior = interiors(r.Tank, r.glass[0])
+	}
 	for _, b := range r.bands {
 		r.scatter += b.ScatterPerM / float64(len(r.bands))
 	}
@@ -275,7 +281,7 @@ func (r *run) worstError() float64 {
 	worst := 0.0
 	for _, s := range r.sums {
 		for b := range r.bands {
-			e := estimate(s.flow[SubstrateTotal][b], s.flow2[SubstrateTotal][b], s.tiles, 1)
+			e := s.flow[SubstrateTotal][b].estimate(s.tiles, 1)
 			if e.Value > 0 {
 				worst = math.Max(worst, e.Err/e.Value)
 			} else {
@@ -324,7 +330,6 @@ func (r *run) round(ctx context.Context, from, to, total int) int {
 		for t := waiting[added]; t != nil; t = waiting[added] {
 			delete(waiting, added)
 			r.sums[added%len(r.groups)].add(t, len(r.bands))
-			r.sums[added%len(r.groups)].segments += t.segments
 			r.buffers.Put(t)
 			added++
 			if r.o.Progress != nil {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"lampwright/internal/intensity"
 	"lampwright/internal/light"
 )
 
@@ -21,27 +22,35 @@ const (
 // tracer follows the paths of one worker.
 type tracer struct {
 	r   *run
-	rng *rand.PCG
+	rng rand.PCG
 	t   *tally
 
+	source
 	p, d         [3]float64
-	w            [maxBands]float64
-	nb           int
-	waterM       float64 // path in water since the last attenuation [m]
-	reflected    bool    // more than the refraction into flat water happened
-	entered      bool    // was inside the tank
-	missed       bool    // was recorded as missing the opening
-	metSubstrate bool    // reached the substrate
+	weight       float64   // of the path, that all bands have in common
+	w            []float64 // factor of each band besides, if spectral
+	spectral     bool      // the bands differ
+	waterM       float64   // path in water since the last attenuation [m]
+	reflected    bool      // more than the refraction into flat water happened
+	entered      bool      // was inside the tank
+	missed       bool      // was recorded as missing the opening
+	metSubstrate bool      // reached the substrate
 	segments     int
 
 	half            [2]float64 // inside half length and half width [m]
-	top, waterLevel float64    // rim and water surface [m]; −Inf without water
+	outer           [2]float64 // outside half length and half width [m]
+	roomWall        [2][2]float64
+	base            float64 // level of the substrate in the middle [m]
+	slopeX, slopeY  float64 // of the substrate [1]
+	hasWater        bool
+	top, waterLevel float64 // rim and water surface [m]; −Inf without water
 	n, ng           float64
-	glass           [2][4]light.PaneOptics // above and below the water, by side
-	clear           bool                   // no band is absorbed in water
-	absorptionPerM  []float64              // of each band [1/m]
-	substrateR      []float64              // of each band [1]
-	planes          [3][]int
+	water           bandFactor // absorption of each band [1/m]
+	layers          *layers
+	substrate, wall bandFactor // diffuse reflectances of each band [1]
+	brightest       int        // the band whose factor is the greatest of all, whatever the path; −1 if there is none
+	rasters         []raster   // of each receiver
+	planes          [3][]plane
 	substrates      []int
 	panes           [4][]int
 	floors          []int
@@ -49,38 +58,47 @@ type tracer struct {
 	meters          []int
 }
 
+// plane is the plane of a receiver.
+type plane struct {
+	receiver          int
+	z, slopeX, slopeY float64 // [m], [1]
+}
+
 // newTracer returns a tracer with the receivers sorted by region.
 func (r *run) newTracer() *tracer {
 	t := &r.Tank
 	w := &tracer{
-		r: r, nb: len(r.bands), half: [2]float64{t.LengthM / 2, t.WidthM / 2}, top: t.HeightM,
-		waterLevel: t.WaterDepthM, n: t.WaterIndex, ng: t.GlassIndex, clear: true,
+		r: r, w: make([]float64, len(r.bands)), half: [2]float64{t.LengthM / 2, t.WidthM / 2}, top: t.HeightM,
+		waterLevel: t.WaterDepthM, hasWater: t.WaterDepthM > 0, n: t.WaterIndex, ng: t.GlassIndex,
+		base: t.SubstrateM, slopeX: t.SubstrateSlopeX, slopeY: t.SubstrateSlopeY,
 	}
 	if t.WaterDepthM == 0 {
 		w.waterLevel = math.Inf(-1)
 	}
-	for s := Left; s <= Back; s++ {
-		w.glass[0][s], w.glass[1][s] = r.glass[0][s], r.glass[1][s]
+	w.outer = w.half
+	if r.GlassInterior {
+		w.outer[0], w.outer[1] = w.half[0]+t.GlassM, w.half[1]+t.GlassM
 	}
-	for _, b := range r.bands {
-		w.clear = w.clear && b.AbsorptionPerM == 0
-		w.absorptionPerM = append(w.absorptionPerM, b.AbsorptionPerM)
-		w.substrateR = append(w.substrateR, b.SubstrateReflectance)
+	if r.Room != nil {
+		w.roomWall = [2][2]float64{{r.Room.X0, r.Room.X1}, {r.Room.Y0, r.Room.Y1}}
 	}
+	w.addBands()
 	for k, rec := range r.receivers {
+		w.rasters = append(w.rasters, newRaster(rec.Grid))
 		switch rec.Region {
 		case OnPlane:
-			sloped := rec.Plane.SlopeX != 0 || rec.Plane.SlopeY != 0
-			z := rec.Plane.ZM
+			p := plane{k, rec.Plane.ZM, rec.Plane.SlopeX, rec.Plane.SlopeY}
+			sloped := p.slopeX != 0 || p.slopeY != 0
+			z := p.z
 			// A level plane belongs to the region above it: paths end their segment on it.
 			if sloped || z >= w.top {
-				w.planes[outside] = append(w.planes[outside], k)
+				w.planes[outside] = append(w.planes[outside], p)
 			}
 			if sloped || (z < w.top && z >= w.waterLevel) {
-				w.planes[inAir] = append(w.planes[inAir], k)
+				w.planes[inAir] = append(w.planes[inAir], p)
 			}
 			if sloped || z < w.waterLevel {
-				w.planes[inWater] = append(w.planes[inWater], k)
+				w.planes[inWater] = append(w.planes[inWater], p)
 			}
 		case OnSubstrate:
 			w.substrates = append(w.substrates, k)
@@ -98,52 +116,74 @@ func (r *run) newTracer() *tracer {
 }
 
 // uniform returns a random number in [0, 1).
-func (w *tracer) uniform() float64 { return float64(w.rng.Uint64()<<11>>11) / (1 << 53) }
+func (w *tracer) uniform() float64 { return float64(int64(w.rng.Uint64()&(1<<53-1))) / (1 << 53) }
 
 // tile traces the paths of one tile; it returns false if the context ended first.
 func (w *tracer) tile(ctx context.Context, tile int, t *tally) bool {
 	r := w.r
-	w.rng, w.t, w.segments = rand.NewPCG(r.o.Seed, uint64(tile)), t, 0
+	w.rng.Seed(r.o.Seed, uint64(tile))
+	w.t, w.segments = t, 0
 	members := r.groups[tile%len(r.groups)]
 	// A lattice with powers of the plastic number covers the square evenly; the shift makes each tile an independent
 	// sample.
 	u, v := w.uniform(), w.uniform()
 	const stepU, stepV = 0.7548776662466927, 0.5698402909980532
 	each := (r.tilePaths + len(members) - 1) / len(members)
-	for k := range each * len(members) {
-		if k&1023 == 0 && ctx.Err() != nil {
-			return false
+	for _, e := range members { // one after the other, so that neighbours of the lattice stay together
+		w.aim(e)
+		for k := range each {
+			if k&1023 == 0 && ctx.Err() != nil {
+				return false
+			}
+			if u += stepU; u >= 1 {
+				u--
+			}
+			if v += stepV; v >= 1 {
+				v--
+			}
+			w.path(u, v)
 		}
-		if u += stepU; u >= 1 {
-			u--
-		}
-		if v += stepV; v >= 1 {
-			v--
-		}
-		w.path(members[k/each], u, v) // one emitter after the other, so that neighbours of the lattice stay together
 	}
 	t.paths = each * len(members)
 	t.segments = int64(w.segments)
+	t.complete(w.substrate.bands, r.Tank.WaterDepthM == 0)
 	return true
 }
 
-// path follows one path of the emitter e; u and v select its direction.
-func (w *tracer) path(e int, u, v float64) {
-	em, f := &w.r.emitters[e], &w.r.frames[e]
-	cos, phi, weight := w.r.samplers[e].Sample(u, v)
-	sin := math.Sqrt(max(0, 1-cos*cos))
-	sp, cp := math.Sincos(phi)
-	for i := range 3 {
-		w.d[i] = cos*f.Axis[i] + sin*(cp*f.X[i]+sp*f.Y[i])
-	}
-	w.p = [3]float64{em.XM, em.YM, em.ZM}
-	for b := range w.nb {
-		w.w[b] = weight
-	}
-	w.waterM, w.reflected, w.entered, w.missed, w.metSubstrate = 0, false, false, false, false
-	at := outside
+// source is where the paths of an emitter start.
+type source struct {
+	*intensity.Sampler
+	intensity.Frame
+	p  [3]float64
+	at medium
+}
+
+// aim selects an emitter.
+func (w *tracer) aim(e int) {
+	em := &w.r.emitters[e]
+	w.source = source{w.r.samplers[e], w.r.frames[e], [3]float64{em.XM, em.YM, em.ZM}, outside}
 	if em.ZM <= w.top {
-		at = inAir
+		w.source.at = inAir
+	}
+}
+
+// path follows one path of the emitter aimed at; u and v select its direction.
+func (w *tracer) path(u, v float64) {
+	f := &w.source
+	cos, phi, weight := f.Sample(u, v)
+	sin := math.Sqrt(max(0, 1-cos*cos))
+	s, c := turn(phi / (2 * math.Pi))
+	s, c = sin*s, sin*c
+	w.d = [3]float64{
+		cos*f.Axis[0] + (c*f.X[0] + s*f.Y[0]),
+		cos*f.Axis[1] + (c*f.X[1] + s*f.Y[1]),
+		cos*f.Axis[2] + (c*f.X[2] + s*f.Y[2]),
+	}
+	w.p = f.p
+	w.weight, w.spectral = weight, false
+	w.waterM, w.reflected, w.entered, w.missed, w.metSubstrate = 0, false, false, false, false
+	at := f.at
+	if at == inAir {
 		w.entered = true
 		w.recordFlow(ThroughOpening)
 	}
@@ -162,95 +202,16 @@ func (w *tracer) path(e int, u, v float64) {
 	w.terminate(NotTerminated)
 }
 
-// attenuate applies the absorption in water since the last call.
-func (w *tracer) attenuate() {
-	if w.waterM == 0 {
-		return
-	}
-	if !w.clear {
-		into := w.t.terminated[ToWater]
-		weight := w.w[:len(into)]
-		later := w.t.flow[IntoWaterLater][:len(into)]
-		for b, a := range w.absorptionPerM[:len(into)] {
-			kept := weight[b] * light.Attenuation(a*w.waterM)
-			lost := weight[b] - kept
-			into[b] += lost
-			if w.metSubstrate {
-				later[b] += lost
-			}
-			weight[b] = kept
-		}
-	}
-	w.waterM = 0
-}
-
-// terminate ends the path.
-func (w *tracer) terminate(f Termination) medium {
-	w.attenuate()
-	into := w.t.terminated[f]
-	for b := range w.nb {
-		into[b] += w.w[b]
-	}
-	return ended
-}
-
-// recordFlow records the path in a flow.
-func (w *tracer) recordFlow(f Flow) {
-	w.attenuate()
-	into := w.t.flow[f]
-	for b := range w.nb {
-		into[b] += w.w[b]
-	}
-}
-
-// recordLater records a flow and, after the substrate was reached, its later part.
-func (w *tracer) recordLater(f, later Flow) {
-	w.recordFlow(f)
-	if w.metSubstrate {
-		w.recordFlow(later)
-	}
-}
-
-// recordAt records the path on a receiver at (x, y) of its grid, after a further path in water [m].
-func (w *tracer) recordAt(k int, x, y, further float64) {
-	g := &w.r.receivers[k].Grid
-	if x < g.X0 || x > g.X1 || y < g.Y0 || y > g.Y1 {
-		return
-	}
-	ix := min(g.NX-1, int((x-g.X0)/(g.X1-g.X0)*float64(g.NX)))
-	iy := min(g.NY-1, int((y-g.Y0)/(g.Y1-g.Y0)*float64(g.NY)))
-	w.record(k, iy*g.NX+ix, further)
-}
-
-// record adds the path to one cell of a receiver, after a further path in water [m].
-func (w *tracer) record(k, cell int, further float64) {
-	part := 0
-	if w.reflected {
-		part = 1
-	}
-	into := w.t.cells[k][part][cell*w.nb : (cell+1)*w.nb]
-	wet := w.waterM + further
-	if wet == 0 || w.clear {
-		for b := range into {
-			into[b] += w.w[b]
-		}
-		return
-	}
-	for b, a := range w.absorptionPerM[:len(into)] {
-		into[b] += w.w[b] * light.Attenuation(a*wet)
-	}
-}
-
 // recordCrossings records the path on the planes and meters that a segment crosses from above. A segment includes its
 // end but not its start, so that a plane at which one segment ends and the next starts is crossed once.
 func (w *tracer) recordCrossings(at medium, length float64) {
-	for _, k := range w.planes[at] {
-		pl := &w.r.receivers[k].Plane
-		down := w.d[2] - pl.SlopeX*w.d[0] - pl.SlopeY*w.d[1]
+	for i := range w.planes[at] {
+		pl := &w.planes[at][i]
+		down := w.d[2] - pl.slopeX*w.d[0] - pl.slopeY*w.d[1]
 		if down >= 0 {
 			continue
 		}
-		t := (pl.ZM + pl.SlopeX*w.p[0] + pl.SlopeY*w.p[1] - w.p[2]) / down
+		t := (pl.z + pl.slopeX*w.p[0] + pl.slopeY*w.p[1] - w.p[2]) / down
 		if t <= 0 || t > length {
 			continue
 		}
@@ -258,7 +219,7 @@ func (w *tracer) recordCrossings(at medium, length float64) {
 		if at == inWater {
 			further = t
 		}
-		w.recordAt(k, w.p[0]+t*w.d[0], w.p[1]+t*w.d[1], further)
+		w.recordAt(pl.receiver, w.p[0]+t*w.d[0], w.p[1]+t*w.d[1], further)
 	}
 	for _, k := range w.meters {
 		m := &w.r.receivers[k]
@@ -329,15 +290,13 @@ func (w *tracer) stepInside(at medium) medium {
 // hitRim continues a path that reaches the rim from below: at the cover glass, if there is one.
 func (w *tracer) hitRim(at medium) medium {
 	w.p[2] = w.top
-	if cover := &w.r.Tank.Cover; cover.Present() {
-		mirrored, passed := cover.Split(w.d[2])
-		u := w.uniform()
-		switch {
-		case u < mirrored:
+	if w.r.Tank.Cover.Present() {
+		switch w.r.cover.outcome(w.d[2], w.uniform()) {
+		case isReflected:
 			w.d[2] = -w.d[2]
 			w.reflected = true
 			return at
-		case u >= mirrored+passed:
+		case isLost:
 			return w.terminate(ToRim)
 		}
 	}
@@ -351,41 +310,36 @@ func (w *tracer) hitRim(at medium) medium {
 
 // nextInside returns the length of the next segment inside the tank [m] and what it ends at.
 func (w *tracer) nextInside(at medium) (length float64, what int) {
-	t := &w.r.Tank
+	// The end by levels first: it is the usual one, and walls that are farther need no division.
+	dz, z := w.d[2], w.p[2]
 	length, what = math.Inf(1), atRim
-	for a := range 2 {
-		if d := w.d[a]; d != 0 {
-			if l := (math.Copysign(w.half[a], d) - w.p[a]) / d; l < length {
-				length, what = l, atX+a
-			}
-		}
+	switch {
+	case dz > 0 && at == inWater:
+		length, what = (w.waterLevel-z)/dz, atSurface
+	case dz > 0:
+		length = (w.top - z) / dz
+	case dz < 0 && at != inWater && w.hasWater:
+		length, what = (w.waterLevel-z)/dz, atSurface
 	}
-	hasWater := t.WaterDepthM > 0
-	if at == inWater || !hasWater {
-		if down := w.d[2] - t.SubstrateSlopeX*w.d[0] - t.SubstrateSlopeY*w.d[1]; down < 0 {
-			if l := (w.substrateAt(w.p[0], w.p[1]) - w.p[2]) / down; l < length {
+	if at == inWater || !w.hasWater {
+		if down := dz - w.slopeX*w.d[0] - w.slopeY*w.d[1]; down < 0 {
+			if l := (w.substrateAt(w.p[0], w.p[1]) - z) / down; l < length {
 				length, what = l, atSubstrate
 			}
 		}
 	}
-	if at == inWater {
-		if w.d[2] > 0 {
-			if l := (w.waterLevel - w.p[2]) / w.d[2]; l < length {
-				length, what = l, atSurface
-			}
+	for a := range 2 {
+		d, to := w.d[a], w.half[a]-w.p[a]
+		if d < 0 {
+			d, to = -d, w.half[a]+w.p[a]
 		}
-		if w.r.scatter > 0 {
-			if l := -math.Log(1-w.uniform()) / w.r.scatter; l < length {
-				length, what = l, atScatter
-			}
+		if to < length*d {
+			length, what = to/d, atX+a
 		}
-	} else if w.d[2] > 0 {
-		if l := (w.top - w.p[2]) / w.d[2]; l < length {
-			length, what = l, atRim
-		}
-	} else if hasWater {
-		if l := (w.waterLevel - w.p[2]) / w.d[2]; l < length {
-			length, what = l, atSurface
+	}
+	if at == inWater && w.r.scatter > 0 {
+		if l := -math.Log(1-w.uniform()) / w.r.scatter; l < length {
+			length, what = l, atScatter
 		}
 	}
 	return length, what
@@ -411,58 +365,47 @@ func (w *tracer) hitWall(at medium, axis int) medium {
 		w.recordLater(flow, flow+OutOfDryWallsLater-OutOfDryWalls)
 		return w.terminate(fate)
 	case light.WallDiffuse:
-		w.attenuate()
-		into := w.t.terminated[fate]
-		for b, band := range w.r.bands {
-			into[b] += w.w[b] * (1 - band.WallReflectance)
-			w.w[b] *= band.WallReflectance
-		}
+		w.reflect(fate, &w.wall)
 		var normal [3]float64
 		normal[axis] = -math.Copysign(1, w.p[axis])
-		return w.diffuse(normal, at)
+		return w.diffuseAbout(normal, at)
 	}
-	o := &w.glass[0][w.side(axis)]
+	side := w.side(axis)
+	o := &w.r.glass[0][side]
 	if at == inWater {
-		o = &w.glass[1][w.side(axis)]
+		o = &w.r.glass[1][side]
 	}
-	if w.r.GlassInterior && w.r.Tank.Panes[w.side(axis)].Backing != light.Inside {
+	if w.r.GlassInterior && w.r.Tank.Panes[side].Backing != light.Inside {
 		return w.traceGlass(axis, math.Copysign(1, w.p[axis]), at)
 	}
-	mirrored, passed := o.Split(math.Abs(w.d[axis]))
-	u := 0.0
-	if mirrored < 1 {
-		u = w.uniform()
-	}
-	switch {
-	case u < mirrored:
+	u, cos := w.uniform(), math.Abs(w.d[axis])
+	switch o.outcome(cos, u) {
+	case isReflected:
 		w.d[axis] = -w.d[axis]
 		w.reflected = true
 		return at
-	case u < mirrored+passed && o.Backed():
-		return w.hitBacking(at, axis, o, fate)
-	case u < mirrored+passed:
+	case passes:
+		if o.Backed() {
+			return w.hitBacking(at, axis, o, fate)
+		}
 		return w.exitGlass(axis, n, flow, fate)
-	case u < mirrored+passed+o.Deposits(mirrored):
-		return w.terminate(fate)
-	default:
-		return w.terminate(ToGlass)
 	}
+	if mirrored, passed := o.Split(cos); u < mirrored+passed+o.Deposits(mirrored) {
+		return w.terminate(fate)
+	}
+	return w.terminate(ToGlass)
 }
 
 // hitBacking continues at the backing of a pane: what it returns leaves the glass in the directions of
 // light.PaneOptics.Leaves.
-func (w *tracer) hitBacking(at medium, axis int, o *light.PaneOptics, fate Termination) medium {
-	w.attenuate()
-	into := w.t.terminated[fate]
-	for b := range w.nb {
-		into[b] += w.w[b] * (1 - o.Diffuse)
-		w.w[b] *= o.Diffuse
-	}
+func (w *tracer) hitBacking(at medium, axis int, o *pane, fate Termination) medium {
+	w.keep(fate, o.Diffuse)
 	var normal [3]float64
 	normal[axis] = -math.Copysign(1, w.p[axis])
 	for {
-		next := w.diffuse(normal, at)
-		if next == ended || w.uniform() < o.Leaves(math.Abs(w.d[axis])) {
+		next := w.diffuseAbout(normal, at)
+		// By reversibility it leaves the glass as light from the tank would pass it.
+		if next == ended || o.outcome(math.Abs(w.d[axis]), w.uniform()) == passes {
 			return next
 		}
 	}
@@ -484,68 +427,60 @@ func (w *tracer) exitGlass(axis int, n float64, flow Flow, fate Termination) med
 
 // refract refracts the direction at a face across an axis; ratio is the index before over that behind.
 func (w *tracer) refract(axis int, ratio float64) {
-	sign := math.Copysign(1, w.d[axis])
-	rest := 1.0
-	for i := range w.d {
-		if i != axis {
-			w.d[i] *= ratio
-			rest -= w.d[i] * w.d[i]
-		}
-	}
-	w.d[axis] = sign * math.Sqrt(max(0, rest))
+	a, b := &w.d[others[axis][0]], &w.d[others[axis][1]]
+	*a, *b = *a*ratio, *b*ratio
+	w.d[axis] = math.Copysign(math.Sqrt(max(0, 1-*a**a-*b**b)), w.d[axis])
 }
+
+// others are the two axes besides each.
+var others = [3][2]int{{1, 2}, {0, 2}, {0, 1}}
 
 // hitSubstrate continues at the substrate.
 func (w *tracer) hitSubstrate(at medium) medium {
-	t := &w.r.Tank
 	w.p[2] = w.substrateAt(w.p[0], w.p[1])
-	w.recordFlow(SubstrateTotal)
-	if !w.metSubstrate {
+	switch {
+	case w.metSubstrate:
+		w.recordFlow(SubstrateTotal)
+	case w.reflected:
 		w.recordFlow(SubstrateFirst)
-		if t.WaterDepthM == 0 {
-			w.recordFlow(OnWater)
-		}
-	}
-	if !w.reflected {
+	default:
 		w.recordFlow(SubstrateDirect)
-		if t.WaterDepthM == 0 {
-			w.recordFlow(OnWaterDirect)
-		}
 	}
 	w.metSubstrate = true
 	for _, k := range w.substrates {
 		w.recordAt(k, w.p[0], w.p[1], 0)
 	}
-	into := w.t.terminated[ToSubstrate]
-	weight := w.w[:len(into)]
-	for b, r := range w.substrateR[:len(into)] {
-		into[b] += weight[b] * (1 - r)
-		weight[b] *= r
-	}
-	normal := [3]float64{0, 0, 1}
-	if t.SubstrateSlopeX != 0 || t.SubstrateSlopeY != 0 {
-		size := math.Sqrt(1 + t.SubstrateSlopeX*t.SubstrateSlopeX + t.SubstrateSlopeY*t.SubstrateSlopeY)
-		normal = [3]float64{-t.SubstrateSlopeX / size, -t.SubstrateSlopeY / size, 1 / size}
-	}
-	return w.diffuse(normal, at)
-}
-
-// diffuse reflects the path by Lambert's law about a normal, or ends it by Russian roulette.
-func (w *tracer) diffuse(normal [3]float64, at medium) medium {
-	if !w.roulette() {
+	w.scale(&w.substrate)
+	if !w.diffuse() {
 		return ended
 	}
-	w.reflected = true
-	sin := w.uniform()
-	cos := math.Sqrt(1 - sin)
-	sin = math.Sqrt(sin)
-	s, c := math.Sincos(2 * math.Pi * w.uniform())
-	if normal[2] == 1 {
-		w.d = [3]float64{sin * c, sin * s, cos}
-		return at
+	if w.slopeX != 0 || w.slopeY != 0 {
+		size := math.Sqrt(1 + w.slopeX*w.slopeX + w.slopeY*w.slopeY)
+		w.d = about([3]float64{-w.slopeX / size, -w.slopeY / size, 1 / size}, w.d[2], w.d[0], w.d[1])
 	}
-	w.d = about(normal, cos, sin*c, sin*s)
 	return at
+}
+
+// diffuseAbout reflects the path by Lambert's law about a normal, or ends it by Russian roulette.
+func (w *tracer) diffuseAbout(normal [3]float64, at medium) medium {
+	if !w.diffuse() {
+		return ended
+	}
+	w.d = about(normal, w.d[2], w.d[0], w.d[1])
+	return at
+}
+
+// diffuse reflects the path by Lambert's law upwards; it returns false if Russian roulette ends the path.
+func (w *tracer) diffuse() bool {
+	if !w.roulette() {
+		return false
+	}
+	w.reflected = true
+	square := w.uniform() // of the sine to the normal
+	sin := math.Sqrt(square)
+	s, c := turn(w.uniform())
+	w.d = [3]float64{sin * c, sin * s, math.Sqrt(1 - square)}
+	return true
 }
 
 // about returns the direction with the given components along an axis and along two normals to it.
@@ -563,54 +498,23 @@ func about(axis [3]float64, along, a, b float64) [3]float64 {
 	return d
 }
 
-// roulette ends paths of low weight at random and raises the weight of those that continue, which preserves the mean;
-// it records the difference. It returns false if the path ends.
-func (w *tracer) roulette() bool {
-	top := 0.0
-	for b := range w.nb {
-		top = max(top, w.w[b])
-	}
-	if top >= faint {
-		return true
-	}
-	if top == 0 {
-		return false
-	}
-	stay := top / faint
-	if w.uniform() >= stay {
-		w.terminate(NotTerminated)
-		return false
-	}
-	into := w.t.terminated[NotTerminated]
-	for b := range w.nb {
-		brighter := w.w[b] / stay
-		into[b] -= brighter - w.w[b]
-		w.w[b] = brighter
-	}
-	return true
-}
-
 // hitWater continues at the flat water surface, from above or below.
 func (w *tracer) hitWater(at medium) medium {
 	if w.r.SlopeRMS > 0 {
 		return w.hitRipples(at)
 	}
-	n1, n2, other := 1.0, w.n, inWater
+	s, ratio, other := &w.r.surface[0], 1/w.n, inWater
 	if at == inWater {
-		n1, n2, other = w.n, 1, inAir
+		s, ratio, other = &w.r.surface[1], w.n, inAir
 	} else {
-		w.recordFlow(OnWater)
-		if !w.reflected {
-			w.recordFlow(OnWaterDirect)
-		}
+		w.recordOnWater()
 	}
-	cos := math.Abs(w.d[2])
-	if w.uniform() < light.Reflectance(cos, n1, n2) {
+	if s.outcome(math.Abs(w.d[2]), w.uniform()) == isReflected {
 		w.d[2] = -w.d[2]
 		w.reflected = true
 		return at
 	}
-	w.refract(2, n1/n2)
+	w.refract(2, ratio)
 	if other == inWater {
 		w.recordFlow(IntoWater)
 	}
@@ -625,10 +529,7 @@ func (w *tracer) hitRipples(at medium) medium {
 	if at == inWater {
 		up, n1, n2, other = 1, w.n, 1, inAir
 	} else {
-		w.recordFlow(OnWater)
-		if !w.reflected {
-			w.recordFlow(OnWaterDirect)
-		}
+		w.recordOnWater()
 	}
 	for range 16 {
 		normal, cos := w.facet(up)
@@ -667,7 +568,7 @@ func (w *tracer) facet(up float64) (normal [3]float64, cos float64) {
 	most := 1 + 4*w.r.SlopeRMS*tan
 	for {
 		size := w.r.SlopeRMS * math.Sqrt(-math.Log(1-w.uniform()))
-		s, c := math.Sincos(2 * math.Pi * w.uniform())
+		s, c := turn(w.uniform())
 		sx, sy := size*c, size*s
 		shown := up * (w.d[2] - sx*w.d[0] - sy*w.d[1]) / flat
 		if shown <= 0 || w.uniform()*most >= shown {
@@ -690,7 +591,7 @@ func (w *tracer) scatter() {
 	}
 	cos = max(-1, min(1, cos))
 	sin := math.Sqrt(1 - cos*cos)
-	s, c := math.Sincos(2 * math.Pi * w.uniform())
+	s, c := turn(w.uniform())
 	w.d = about(w.d, cos, sin*c, sin*s)
 	size := 1 / math.Sqrt(dot(w.d, w.d))
 	for i := range w.d {
@@ -701,6 +602,5 @@ func (w *tracer) scatter() {
 
 // substrateAt returns the level of the substrate at (x, y) [m].
 func (w *tracer) substrateAt(x, y float64) float64 {
-	t := &w.r.Tank
-	return t.SubstrateM + t.SubstrateSlopeX*x + t.SubstrateSlopeY*y
+	return w.base + w.slopeX*x + w.slopeY*y
 }

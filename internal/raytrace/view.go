@@ -48,7 +48,7 @@ func LuminanceFrom(s Scene, em light.Emitter, lensDiameterM float64, eye [3]floa
 		if err := o.prepare(); err != nil {
 			return g, err
 		}
-		if o.hit(from, d) < r {
+		if o.hit(&from, &d, r) < r {
 			g.Hidden = o.Name
 			return g, nil
 		}
