@@ -14,8 +14,8 @@ type Options struct {
 	Samples    int     // samples for the P10–P90 ranges; 0 means 10 000, below 0 none
 	Solver     Solver  // solves the slow parts; nil computes each anew
 	Seed       uint64  // of the samples
-	// Preview omits slow extras for values that are being edited: the search for hanging heights that fix a finding,
-	// and the range of copper coverage.
+	// Preview omits slow extras for values that are being edited: the search for hanging heights and for levels that
+	// fix a finding, and the range of copper coverage.
 	Preview bool
 	// Progress is called with the amount of slow work that is done; it may be nil.
 	Progress func(done, total int)

@@ -3,6 +3,7 @@ package life
 import (
 	"embed"
 	"math"
+	"sync"
 
 	"lampwright/internal/table"
 )
@@ -21,12 +22,17 @@ const (
 	WetCover      Surface = "wet cover glass" // with condensation and lime; the water itself not included
 )
 
+// maintenance is the table of luminaire maintenance factors.
+var maintenance = sync.OnceValue(func() table.Table {
+	return table.Must(data, "data/maintenance.csv", "years", "factor")
+})
+
 // LuminaireMaintenance returns the light that dirt on a surface leaves some years after cleaning [1]: linear between
 // the rows of the table from 1 when clean, and constant beyond the last row.
 //
 // Source: CIE97, cited from memory, and rules of thumb (no source); data/maintenance.csv.
 func LuminaireMaintenance(s Surface, years float64) float64 {
-	rows := table.Must(data, "data/maintenance.csv", "years", "factor")
+	rows := maintenance()
 	x, y := 0.0, 1.0
 	for i := range rows.Rows() {
 		if rows.Text(i, "surface") != string(s) {

@@ -154,8 +154,11 @@ func inner(lo, hi, down, up float64) colour.Band {
 }
 
 // whitenFix suggests the levels that bring CCT and Duv into their bands, with as much of the present light as they can
-// give, or reports what the channels can do.
+// give, or reports what the channels can do; for a preview it suggests nothing.
 func (v *reviewer) whitenFix(t *Text) {
+	if v.r.Preview {
+		return
+	}
 	if v.white == nil {
 		v.white = &Text{}
 		v.findWhite(v.white)

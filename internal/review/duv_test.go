@@ -35,6 +35,12 @@ func TestWhitenFix(t *testing.T) {
 			t.Errorf("setting %d is of %s", i, set[i].Path)
 		}
 	}
+	r.Evaluation.Preview = true
+	for _, g := range Review(t.Context(), r.Evaluation) {
+		if g.Check == f.Check && g.Severity == f.Severity && len(g.Edits)+len(g.Fix) > 0 {
+			t.Errorf("in a preview: %q", fixes(g)) // the search takes longer than everything else
+		}
+	}
 	levels := func(a, b string) string {
 		return strings.NewReplacer("    driver: down\n  - name", "    driver: down\n    level: "+a+"\n  - name",
 			"    driver: down\n", "    driver: down\n    level: "+b+"\n").Replace(second)

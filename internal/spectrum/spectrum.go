@@ -386,8 +386,11 @@ func (s Spectrum) Shift(dNM float64) Spectrum {
 		x := float64(j) - move
 		i := int(math.Floor(x))
 		f := x - float64(i)
-		v := sample(i-1)*(-f*(f-1)*(f-2)/6) + sample(i)*((f+1)*(f-1)*(f-2)/2) +
-			sample(i+1)*(-(f+1)*f*(f-2)/2) + sample(i+2)*((f+1)*f*(f-1)/6)
+		v := sample(i)
+		if f > 0 {
+			v = sample(i-1)*(-f*(f-1)*(f-2)/6) + v*((f+1)*(f-1)*(f-2)/2) +
+				sample(i+1)*(-(f+1)*f*(f-2)/2) + sample(i+2)*((f+1)*f*(f-1)/6)
+		}
 		sum += v
 		out.wPerNM[j] = math.Max(v, 0)
 	}
