@@ -17,7 +17,7 @@ const minCompressed = 1400
 // written in pieces, as a stream of events, goes through next's own route instead.
 func compressed(next http.Handler) http.Handler {
 	writers := &sync.Pool{New: func() any {
-		return gzipOf(gzip.BestSpeed)
+		return gzipOf(gzip.DefaultCompression)
 	}}
 	pack := func(data []byte) []byte {
 		z := writers.Get().(*gzip.Writer)

@@ -18,7 +18,7 @@ import (
 
 // sentTypes are the types of the answers of the server; those that they contain follow from them.
 var sentTypes = []reflect.Type{
-	reflect.TypeFor[stateView](), reflect.TypeFor[previewDiff](), reflect.TypeFor[job](), reflect.TypeFor[failure](),
+	reflect.TypeFor[stateView](), reflect.TypeFor[previewDiff](), reflect.TypeFor[packedCells](), reflect.TypeFor[job](), reflect.TypeFor[failure](),
 	reflect.TypeFor[change](),
 	reflect.TypeFor[figure.Basis](), reflect.TypeFor[cutView](), reflect.TypeFor[study.RoomSurfaces](),
 	reflect.TypeFor[choiceView](),
@@ -36,7 +36,7 @@ var typeNames = map[reflect.Type]string{
 	reflect.TypeFor[tableView]():      "TableData",
 	reflect.TypeFor[knob]():           "Knob",
 	reflect.TypeFor[option]():         "KnobOption",
-	reflect.TypeFor[figureNow]():      "FigureChange",
+	reflect.TypeFor[figuresNow]():     "FigureChanges",
 	reflect.TypeFor[kindView]():       "PartKind",
 	reflect.TypeFor[libraryPart]():    "LibraryPart",
 	reflect.TypeFor[fileView]():       "ProjectFile",

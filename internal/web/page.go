@@ -20,7 +20,7 @@ import (
 
 // dist is what esbuild made of ui/; see ui/build.sh and TestDist.
 //
-//go:generate go test -run ^(TestGenerated|TestColours)$ -update .
+//go:generate go test -run ^(TestGenerated|TestColours|TestPackCells)$ -update .
 //go:generate sh ui/build.sh
 //go:embed dist
 var dist embed.FS

@@ -1,10 +1,11 @@
 package web
 
 import (
+	"bytes"
 	"encoding/json"
-	"fmt"
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 
 	"lampwright/internal/figure"
@@ -15,120 +16,176 @@ import (
 // previewDiff answers a preview while its values move: the differences from the lamp of the file, which the page has.
 type previewDiff struct {
 	Against  int                        `json:"against"` // the number of that lamp
-	Figures  map[string]figureNow       `json:"figures"` // that differ
+	Figures  figuresNow                 `json:"figures"` // that differ
 	Added    []figureView               `json:"added,omitempty"`
 	Gone     []string                   `json:"gone,omitempty"`
-	Sections map[string]json.RawMessage `json:"sections"` // that differ; an item of a list that the file's lamp has is sent as its index there
+	Sections map[string]json.RawMessage `json:"sections"` // that differ, see lampSnapshot.list and patch
 	Same     []string                   `json:"same"`     // sections that do not differ
 }
 
-// figureNow is what of a figure moves with a value.
-type figureNow struct {
-	Text  string  `json:"text"`
-	Value float64 `json:"value"`
+// figuresNow is what of figures moves with a value: lists of one length.
+type figuresNow struct {
+	At    []int     `json:"at"` // index of the figure in the lamp of the file
+	Text  []string  `json:"text"`
+	Value []float64 `json:"value"`
 }
 
 // lampSnapshot is a lamp as a page has it: its figures, and the JSON of its sections. Previews are sent as differences
 // from it.
 type lampSnapshot struct {
-	figures  map[string]figureView
-	sections map[string]string
-	items    map[string]map[string]int // by section and JSON
-	length   map[string]int
+	figures  map[string]int // index by key
+	list     []figureView
+	sections map[string]*sectionSnapshot
+}
+
+// sectionSnapshot is a section of a lamp; one that is no list has one item.
+type sectionSnapshot struct {
+	items  []map[string]json.RawMessage // fields of each; nil where it is no object
+	byText map[string]int               // index by JSON
+	byName map[string]int               // index by nameOf
+}
+
+// fieldsOf returns the fields of an object in JSON; nil of anything else.
+func fieldsOf(data []byte) (fields map[string]json.RawMessage) {
+	if len(data) > 0 && data[0] == '{' {
+		_ = json.Unmarshal(data, &fields) // our own JSON
+	}
+	return fields
+}
+
+// nameOf tells an item from the others of its list: a finding by what it is about, anything else by its index.
+func nameOf(fields map[string]json.RawMessage, index int) string {
+	if check, ok := fields["check"]; ok {
+		return string(check) + string(fields["subject"]) + string(fields["figure"])
+	}
+	return strconv.Itoa(index)
 }
 
 func newLampSnapshot(v *lampView) (*lampSnapshot, error) {
-	h := &lampSnapshot{
-		figures: map[string]figureView{}, sections: map[string]string{},
-		items: map[string]map[string]int{}, length: map[string]int{},
-	}
-	for _, f := range v.Figures {
-		h.figures[f.Key] = f
+	h := &lampSnapshot{figures: map[string]int{}, list: v.Figures, sections: map[string]*sectionSnapshot{}}
+	for i, f := range v.Figures {
+		h.figures[f.Key] = i
 	}
 	for _, name := range sectionsOf("") {
-		s := v.section(name)
-		items, many := s.([]any)
-		if !many {
-			data, err := json.Marshal(s)
-			if err != nil {
-				return nil, err
-			}
-			h.sections[name] = string(data)
-			continue
-		}
-		at := map[string]int{}
+		s := &sectionSnapshot{byText: map[string]int{}, byName: map[string]int{}}
+		items, _ := v.section(name)
 		for i, item := range items {
-			data, err := json.Marshal(item)
+			data, err := shortJSON(item)
 			if err != nil {
 				return nil, err
 			}
-			at[string(data)] = i
+			fields := fieldsOf(data)
+			s.items = append(s.items, fields)
+			s.byText[string(data)], s.byName[nameOf(fields, i)] = i, i
 		}
-		h.items[name], h.length[name] = at, len(items)
+		h.sections[name] = s
 	}
 	return h, nil
 }
 
 // diff returns what of a lamp differs from the snapshot, in the named sections.
 func (h *lampSnapshot) diff(v *lampView, sections []string) (*previewDiff, error) {
-	out := &previewDiff{Figures: map[string]figureNow{}, Sections: map[string]json.RawMessage{}, Same: []string{}}
+	out := &previewDiff{Sections: map[string]json.RawMessage{}, Same: []string{}}
+	h.diffFigures(v, out)
+	for _, name := range sections {
+		data, err := h.sections[name].diff(v.section(name))
+		switch {
+		case err != nil:
+			return nil, err
+		case data == nil:
+			out.Same = append(out.Same, name)
+		default:
+			out.Sections[name] = data
+		}
+	}
+	return out, nil
+}
+
+// diffFigures sets the figures that differ.
+func (h *lampSnapshot) diffFigures(v *lampView, out *previewDiff) {
+	out.Figures = figuresNow{At: []int{}, Text: []string{}, Value: []float64{}}
 	here := map[string]bool{}
 	for _, f := range v.Figures {
 		here[f.Key] = true
-		was, ok := h.figures[f.Key]
+		at, ok := h.figures[f.Key]
 		switch {
-		case !ok || was.Title != f.Title || was.Kind != f.Kind:
+		case !ok || h.list[at].Title != f.Title || h.list[at].Kind != f.Kind:
 			out.Added = append(out.Added, f)
-		case was.Text != f.Text || was.Value != f.Value:
-			out.Figures[f.Key] = figureNow{f.Text, f.Value}
+		case h.list[at].Text != f.Text || h.list[at].Value != f.Value:
+			now := &out.Figures
+			now.At, now.Text, now.Value = append(now.At, at), append(now.Text, f.Text), append(now.Value, f.Value)
 		}
 	}
-	for key := range h.figures {
-		if !here[key] {
-			out.Gone = append(out.Gone, key)
+	for _, f := range h.list {
+		if !here[f.Key] {
+			out.Gone = append(out.Gone, f.Key)
 		}
 	}
-	for _, name := range sections {
-		s := v.section(name)
-		items, many := s.([]any)
-		if !many {
-			data, err := json.Marshal(s)
-			if err != nil {
-				return nil, err
-			}
-			if string(data) == h.sections[name] {
-				out.Same = append(out.Same, name)
-			} else {
-				out.Sections[name] = data
-			}
-			continue
-		}
-		same := len(items) == h.length[name]
-		diff := make([]json.RawMessage, len(items))
-		for i, item := range items {
-			data, err := json.Marshal(item)
-			if err != nil {
-				return nil, err
-			}
-			if at, ok := h.items[name][string(data)]; ok {
-				same = same && at == i
-				data = fmt.Append(nil, at)
-			} else {
-				same = false
-			}
-			diff[i] = data
-		}
-		if same {
-			out.Same = append(out.Same, name)
-			continue
-		}
-		data, err := json.Marshal(diff)
+}
+
+// diff returns a section as differences from the snapshot, or nil where it does not differ: the patch of the section
+// itself, or a list in which a number is the index of an equal item, a list is a patch, and anything else is an item.
+func (s *sectionSnapshot) diff(items []any, many bool) (json.RawMessage, error) {
+	same := len(items) == len(s.items)
+	out := make([]any, len(items))
+	for i, item := range items {
+		data, err := shortJSON(item)
 		if err != nil {
 			return nil, err
 		}
-		out.Sections[name] = data
+		if at, ok := s.byText[string(data)]; ok {
+			same = same && at == i
+			out[i] = at
+			continue
+		}
+		same = false
+		if out[i], err = s.patch(data, i, item); err != nil {
+			return nil, err
+		}
 	}
-	return out, nil
+	switch {
+	case same:
+		return nil, nil
+	case many:
+		return json.Marshal(out)
+	}
+	return json.Marshal(out[0])
+}
+
+// patch returns an item as an item of the snapshot with other fields: [its index, the fields that differ, the keys of
+// those that are gone]. An item that is no object, or unlike any other, is returned as it is.
+func (s *sectionSnapshot) patch(data []byte, index int, item any) (any, error) {
+	fields := fieldsOf(data)
+	at, ok := s.byName[nameOf(fields, index)]
+	if !ok || fields == nil || s.items[at] == nil {
+		return json.RawMessage(data), nil
+	}
+	set, gone := map[string]json.RawMessage{}, []string{}
+	was := s.items[at]
+	for key, value := range fields {
+		if !bytes.Equal(value, was[key]) {
+			set[key] = value
+		}
+	}
+	for key := range was {
+		if _, here := fields[key]; !here {
+			gone = append(gone, key)
+		}
+	}
+	slices.Sort(gone)
+	if m, ok := item.(figure.Map); ok {
+		for key, cells := range map[string][]float64{"ppfd": m.PPFD, "lux": m.Lux} {
+			if _, moved := set[key]; !moved {
+				continue
+			}
+			data, err := shortJSON(packCells(cells, m.NX))
+			if err != nil {
+				return nil, err
+			}
+			set[key] = data
+		}
+	}
+	return []any{at, set, gone}, nil
 }
 
 // preview computes values that are not in the file. It ends when the page no longer waits.

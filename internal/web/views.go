@@ -107,15 +107,15 @@ func sectionsOf(view string) []string {
 	return keys
 }
 
-// section returns a section of a lamp, a list as a list of its items.
-func (v *lampView) section(key string) any {
+// section returns the items of a section of a lamp, and whether it is a list; one that is none has one item.
+func (v *lampView) section(key string) (items []any, many bool) {
 	f := reflect.ValueOf(v).Elem().Field(lampSections[key].index)
 	if f.Kind() != reflect.Slice {
-		return f.Interface()
+		return []any{f.Interface()}, false
 	}
-	items := make([]any, f.Len())
+	items = make([]any, f.Len())
 	for i := range items {
 		items[i] = f.Index(i).Interface()
 	}
-	return items
+	return items, true
 }

@@ -3,7 +3,9 @@ package browsertest
 import (
 	"context"
 	"fmt"
+	"math"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -156,4 +158,61 @@ func work(t *testing.T, ctx context.Context) map[string]float64 {
 func emptyCache(ctx context.Context, _ *chromedp.Target) (v chromedp.Void, err error) {
 	_, err = chromedp.Call(ctx, network.ClearBrowserCache, cdp.Empty{})
 	return v, err
+}
+
+// lastValueScript moves a slider faster than a lamp is computed, and reads what the page asked for and shows. The wanted
+// lamp is asked for apart, with all cells.
+const lastValueScript = `(async () => {
+  const slide = document.getElementById('k-channels-0-current').parentElement.querySelector('.slide');
+  const from = Number(slide.value), fetched = window.fetch, asked = [];
+  let flying = 0, most = 0, held = false;
+  window.fetch = async (path, o) => {
+    if (path !== '/api/preview') return fetched(path, o);
+    const body = JSON.parse(o.body);
+    if (body.full) { held = true; return new Promise(() => {}); } // the quick answer stays
+    asked.push(body);
+    most = Math.max(most, ++flying);
+    try { return await fetched(path, o); } finally { flying--; }
+  };
+  for (let i = 1; i <= 40; i++) {
+    slide.value = String(from - i * Number(slide.step));
+    slide.dispatchEvent(new Event('input', {bubbles: true}));
+    await new Promise((r) => setTimeout(r, 4));
+  }
+  await until(() => held);
+  window.fetch = fetched;
+  const body = asked.at(-1), probe = document.querySelector('.mapbox svg');
+  const lamp = await (await fetched('/api/preview', {method: 'POST', headers: {'Content-Type': 'application/json'}, body: JSON.stringify({...body, against: 0})})).json();
+  const m = lamp.maps[0], cell = Math.floor(m.ny / 2) * m.nx + Math.floor(m.nx / 2);
+  return {
+    asked: asked.length, most, last: body.changes[0].text, moved: slide.value + ' mA',
+    sum: document.querySelector('.sum dl').textContent, power: lamp.figures.find((f) => f.key === 'mains.power').text,
+    read: parseFloat(probe.getAttribute('aria-valuetext')), cell: m.ppfd[cell], max: Math.max(...m.ppfd),
+  };
+})()`
+
+// TestLastValue: no step of a slider is lost but those that are overtaken, one request is on the way at a time, and the
+// probe of the map reads what the lamp has within half a step of its packed cells.
+func TestLastValue(t *testing.T) {
+	ts := serve(t, demo(t, "long-tank-first"))
+	ctx := tab(t)
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"), computed())
+	got := inPage[struct {
+		Asked, Most             int
+		Last, Moved, Sum, Power string
+		Read, Cell, Max         float64
+	}](t, ctx, lastValueScript)
+	if got.Last != got.Moved {
+		t.Errorf("the slider was moved to %s, and the last request is of %s", got.Moved, got.Last)
+	}
+	if got.Asked > 35 || got.Most != 1 {
+		t.Errorf("40 steps became %d requests, %d at a time: none was overtaken", got.Asked, got.Most)
+	}
+	if !strings.Contains(got.Sum, got.Power) {
+		t.Errorf("shown is %q, want mains input %s", got.Sum, got.Power)
+	}
+	// Half of a step of 1023, and half a unit of the third digit that is shown.
+	if tol := got.Max/1023/2 + math.Pow(10, math.Floor(math.Log10(got.Cell))-2)/2; math.Abs(got.Read-got.Cell) > tol {
+		t.Errorf("the probe reads %g, want %g ± %.2g", got.Read, got.Cell, tol)
+	}
 }

@@ -42,11 +42,17 @@ export interface State {
 
 export interface PreviewDiff {
   against: number;
-  figures: Record<string, FigureChange>;
+  figures: FigureChanges;
   added?: Figure[];
   gone?: string[];
   sections: Record<string, unknown>;
   same: string[];
+}
+
+export interface PackedCells {
+  nx: number;
+  max: number;
+  cells: string;
 }
 
 export interface Job {
@@ -266,9 +272,10 @@ export interface Lamp {
   pictures?: Record<string, string>;
 }
 
-export interface FigureChange {
-  text: string;
-  value: number;
+export interface FigureChanges {
+  at: number[];
+  text: string[];
+  value: number[];
 }
 
 export interface Figure {

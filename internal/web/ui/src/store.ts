@@ -169,6 +169,7 @@ async function compute(full: boolean) {
     window.clearTimeout(slow);
     if (running !== mine) return;
     running = null;
+    if (again) void compute(false); // the next answer is computed while this one is drawn
     const last = trialLamp.value;
     batch(() => {
       if ('against' in got) trialLamp.value = merge(file!, last, got);
@@ -185,8 +186,7 @@ async function compute(full: boolean) {
       trialError.value = null;
       trialJob.value = null;
     });
-    if (again) void compute(false);
-    else if (!full) settle = window.setTimeout(() => { if (!running && trying.value) void compute(true); }, 350);
+    if (!running && !full) settle = window.setTimeout(() => { if (!running && trying.value) void compute(true); }, 350);
   } catch (e) {
     window.clearTimeout(slow);
     if (running !== mine) return;
