@@ -88,6 +88,7 @@ var layers = [][]struct {
 		{"root", nil},
 		{"sampling", nil},
 		{"table", nil},
+		{"textpos", nil},
 		{"atomicfile", nil},
 		{"version", nil},
 	},
@@ -116,6 +117,7 @@ var layers = [][]struct {
 		}},
 		{"photometry", []uses{
 			{"intensity", "far fields by the angles of their own type"},
+			{"textpos", "what is wrong in a file, with its place"},
 		}},
 		{"plausible", []uses{
 			{"table", "usual ranges of datasheet values"},
@@ -129,10 +131,12 @@ var layers = [][]struct {
 		}},
 		{"source", []uses{
 			{"quantity", "values are read with their units"},
+			{"textpos", "problems of files of other formats"},
 		}},
 		{"spectrum", []uses{
 			{"curve", "tables over wavelength are curves with a range"},
 			{"table", "observers, illuminants, components of daylight"},
+			{"textpos", "what is wrong in a file, with its place"},
 		}},
 		{"wiring", []uses{
 			{"root", "heat balance of a lead"},
@@ -161,6 +165,7 @@ var layers = [][]struct {
 			{"quantity", "dimensions and texts of problems"},
 			{"source", "files as typed values with places"},
 			{"spectrum", "measured spectra of parts"},
+			{"textpos", "what is wrong in spectra and LM-63 files"},
 		}},
 		{"raytrace", []uses{
 			{"intensity", "distributions that are sampled"},
@@ -242,7 +247,9 @@ var layers = [][]struct {
 			{"root", "balance of a case"},
 			{"sampling", "quantiles of a stated lamp"},
 			{"sink", "faces of a board, hoods"},
+			{"source", "problems with their line"},
 			{"spectrum", "spectra of cases"},
+			{"textpos", "what is wrong in a case, with its place"},
 		}},
 		{"figure", []uses{
 			{"colour", "figures of whole spectra"},
@@ -393,6 +400,7 @@ var layers = [][]struct {
 			{"spectrum", "read a spectrum file"},
 			{"store", "unit responses in the project folder"},
 			{"study", "questions of the commands"},
+			{"textpos", "what is wrong in spectra and LM-63 files"},
 			{"verify", "the check table"},
 			{"version", "version of the program"},
 			{"web", "serve the workspace"},

@@ -9,9 +9,12 @@
 package casefile
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"strings"
 
 	"lampwright/internal/raytrace"
 
@@ -47,6 +50,9 @@ func Run(ctx context.Context, file string, data []byte) (any, error) {
 		"and docs/cases-topics.md describe what one holds", file)
 }
 
+// Placed reports whether an error begins with a position in the case.
+func Placed(err error) bool { return errors.As(err, new(*placedError)) }
+
 // Passed reports whether every figure that a case expects was met; a case that expects none passes.
 func Passed(result any) bool {
 	switch r := result.(type) {
@@ -64,10 +70,23 @@ func Passed(result any) bool {
 	return true
 }
 
+// kinds are the kinds that the JSON library calls otherwise.
+var kinds = map[string]kind{"array": list, "string": text, "bool": flag}
+
 // unmarshal reads a value that a case expects.
 func unmarshal(d document, n *node, what string, to any) error {
-	if err := json.Unmarshal(n.raw, to); err != nil {
-		return d.errorAt(n.at, fmt.Errorf("read expected %s: %w", what, err))
+	err := json.Unmarshal(n.raw, to)
+	if err == nil {
+		return nil
 	}
-	return nil
+	why := "cannot be read"
+	if wrong := (*json.UnmarshalTypeError)(nil); errors.As(err, &wrong) {
+		given, _, _ := strings.Cut(wrong.Value, " ")
+		due := words[wrong.Type.Kind()]
+		why = fmt.Sprintf("contains a JSON %s in place of a JSON %s", cmp.Or(kinds[given], kind(given)), due)
+		if given == "number" && due == number {
+			why = "contains a number that is too large"
+		}
+	}
+	return d.errorAt(n.at, fmt.Errorf("expected %s %s", what, why))
 }

@@ -19,6 +19,7 @@ type decoder struct {
 	document
 	guide    string // page that lists the keys
 	problems []error
+	found    int // problems
 }
 
 // custom is a value with more than one form of its own.
@@ -29,12 +30,23 @@ type custom interface {
 // renamer is a struct with other names for some of its keys.
 type renamer interface{ rename() map[string]string }
 
+// maxProblems is the number of problems of a case that are reported; the others are counted.
+const maxProblems = 20
+
 func (d *decoder) problem(at int, format string, a ...any) {
-	d.problems = append(d.problems, d.errorAt(at, fmt.Errorf(format, a...)))
+	if d.found++; d.found <= maxProblems {
+		d.problems = append(d.problems, d.errorAt(at, fmt.Errorf(format, a...)))
+	}
 }
 
-// err returns all problems together.
-func (d *decoder) err() error { return errors.Join(d.problems...) }
+// err returns the first problems together, and the number of all.
+func (d *decoder) err() error {
+	all := errors.Join(d.problems...)
+	if d.found > maxProblems {
+		return fmt.Errorf("%w\n%d problems; the first %d are shown", all, d.found, maxProblems)
+	}
+	return all
+}
 
 // fill sets to, which points at the value of a path, from a node; null leaves it as it is.
 func (d *decoder) fill(n *node, to any, path string) {
@@ -43,7 +55,7 @@ func (d *decoder) fill(n *node, to any, path string) {
 
 var words = map[reflect.Kind]kind{
 	reflect.Struct: object, reflect.Slice: list, reflect.Array: list, reflect.Float64: number, reflect.Int: number,
-	reflect.Uint64: number, reflect.String: text,
+	reflect.Uint64: number, reflect.String: text, reflect.Map: object,
 }
 
 func (d *decoder) set(n *node, v reflect.Value, path string) {

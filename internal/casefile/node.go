@@ -5,8 +5,10 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
-	"unicode/utf8"
+	"strings"
+
+	"lampwright/internal/source"
+	"lampwright/internal/textpos"
 )
 
 // maxDepth is the largest depth of nesting that is read: a corner of a via of a layer is seven deep.
@@ -56,26 +58,33 @@ type document struct {
 	data []byte
 }
 
-// errorAt returns an error that states file, line and column.
+// placedError is an error with its position in a case; of several joined errors each has it.
+type placedError struct {
+	problems source.Problems
+	err      error
+}
+
+func (e *placedError) Error() string { return e.problems.Error() }
+func (e *placedError) Unwrap() error { return e.err }
+
+// errorAt returns an error that states file, line and column, with the line and a mark below the column.
 func (d document) errorAt(offset int, err error) error {
-	before := d.data[:min(max(offset, 0), len(d.data))]
-	line := bytes.Count(before, []byte("\n")) + 1
-	column := utf8.RuneCount(before[bytes.LastIndexByte(before, '\n')+1:]) + 1
-	return fmt.Errorf("%s:%d:%d: %w", d.file, line, column, err)
+	e := &placedError{err: err}
+	at := textpos.At(string(d.data), offset, "")
+	for at.Text = range strings.SplitSeq(err.Error(), "\n") {
+		e.problems = append(e.problems, source.InFile(d.file, at, ""))
+	}
+	return e
 }
 
 // parse reads the whole document: one JSON value, no key twice in an object, nested no deeper than maxDepth.
 func (d document) parse() (*node, error) {
-	dec := json.NewDecoder(bytes.NewReader(d.data))
-	dec.UseNumber()
-	n, err := d.value(dec, 0)
-	if err != nil {
+	if err := d.syntax(); err != nil {
 		return nil, err
 	}
-	if _, err := dec.Token(); !errors.Is(err, io.EOF) {
-		return nil, d.errorAt(int(dec.InputOffset()), errors.New("text follows the end of the case"))
-	}
-	return n, nil
+	dec := json.NewDecoder(bytes.NewReader(d.data))
+	dec.UseNumber()
+	return d.value(dec, 0)
 }
 
 // start returns the offset of the next value: past space, commas and colons.
@@ -154,18 +163,54 @@ func (d document) list(dec *json.Decoder, n *node, depth int) error {
 	return nil
 }
 
-// token reads a token; its errors state where the text is not JSON.
+// token reads a token of a text whose syntax was checked.
 func (d document) token(dec *json.Decoder) (json.Token, error) {
 	tok, err := dec.Token()
-	if err == nil {
-		return tok, nil
+	if err != nil {
+		return nil, d.errorAt(int(dec.InputOffset()), errors.New("not JSON"))
 	}
-	at := int(dec.InputOffset())
-	if syntax := (*json.SyntaxError)(nil); errors.As(err, &syntax) {
-		at = int(syntax.Offset) - 1
+	return tok, nil
+}
+
+// syntax returns an error where the text is not one JSON value.
+func (d document) syntax() error {
+	var raw json.RawMessage
+	wrong := (*json.SyntaxError)(nil)
+	if err := json.Unmarshal(d.data, &raw); !errors.As(err, &wrong) || strings.Contains(wrong.Error(), "max depth") {
+		return nil // parse reports the depth
 	}
-	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
-		return nil, d.errorAt(len(d.data), errors.New("the text ends before the case does"))
+	at, why := int(wrong.Offset)-1, notJSON(wrong)
+	if strings.Contains(wrong.Error(), "unexpected end") {
+		at, why = len(d.data), "the text ends before the case does"
 	}
-	return nil, d.errorAt(at, fmt.Errorf("not JSON: %w", err))
+	return d.errorAt(at, errors.New(why))
+}
+
+// expected says in our words what the JSON library expected, by the words of its errors.
+var expected = []struct{ theirs, ours string }{
+	{"after object key:value pair", "a comma or } is expected here"},
+	{"after array element", "a comma or ] is expected here"},
+	{"after object key", "a colon is expected here, after the key"},
+	{"looking for beginning of object key string", "a key in double quotes is expected here"},
+	{"looking for beginning of value", "a value is expected here"},
+	{"in string literal", "a text ends with a double quote on its own line, without control characters"},
+	{"in string escape code", "this is not an escape code of a text, such as \\n or \\\""},
+	{"in \\u hexadecimal character escape", "four hexadecimal digits are expected after \\u"},
+	{"after decimal point in numeric literal", "a digit is expected here, after the decimal point"},
+	{"in exponent of numeric literal", "a digit is expected here, in the exponent"},
+	{"in numeric literal", "a digit is expected here"},
+	{"in literal", "the words without quotes are true, false and null"},
+}
+
+// notJSON returns in our words why a text is not JSON.
+func notJSON(err error) string {
+	if strings.Contains(err.Error(), "after top-level value") {
+		return "text follows the end of the case"
+	}
+	for _, e := range expected {
+		if strings.Contains(err.Error(), e.theirs) {
+			return "not JSON: " + e.ours
+		}
+	}
+	return "not JSON"
 }

@@ -121,7 +121,7 @@ func missed(d document, n *node, results map[string]any) (out []TopicMiss, err e
 		}
 		w, err := digits.Float64()
 		if err != nil {
-			return nil, d.errorAt(m.value.at, fmt.Errorf("expected %s: %w", m.key, err))
+			return nil, d.errorAt(m.value.at, fmt.Errorf("expected %s is %s, too large to be a number", m.key, digits))
 		}
 		allowed := max(tolerances[m.key].Abs, tolerances[m.key].Rel*math.Abs(w))
 		if g, ok := got.(float64); !ok || !(math.Abs(g-w) <= allowed) {

@@ -27,6 +27,7 @@ import (
 	"lampwright/internal/project"
 	"lampwright/internal/review"
 	"lampwright/internal/source"
+	"lampwright/internal/textpos"
 	"lampwright/internal/version"
 )
 
@@ -210,8 +211,23 @@ const maxShown = 20
 // problems prints the first problems of a project with their places and counts the others, and returns errShown.
 func (r *run) problems(list source.Problems, path string) error {
 	list.Sort()
+	for i := range list {
+		list[i].At.File = inFolder(path, list[i].At.File)
+	}
+	return r.printProblems(list)
+}
+
+// unreadable prints what the reader of a file found in it, and returns errShown.
+func (r *run) unreadable(file string, err error) error {
+	var list source.Problems
+	for _, p := range textpos.Of(err) {
+		list = append(list, source.InFile(file, p, ""))
+	}
+	return r.printProblems(list)
+}
+
+func (r *run) printProblems(list source.Problems) error {
 	for _, one := range list[:min(len(list), maxShown)] {
-		one.At.File = inFolder(path, one.At.File)
 		fmt.Fprintln(r.err, one.Error())
 	}
 	switch n := len(list); {

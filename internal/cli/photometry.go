@@ -31,7 +31,7 @@ func (c *photometryCmd) Run(r *run) error {
 		}
 		f, err := photometry.Read(data)
 		if err != nil {
-			return fmt.Errorf("%s: %w", c.Path, err)
+			return r.unreadable(c.Path, err)
 		}
 		return c.show(r, filepath.Base(c.Path), f)
 	}

@@ -82,20 +82,8 @@ func (c *spectrumCmd) Run(r *run) error {
 		return err
 	}
 	named, err := spectrum.Read(data)
-	if problems := spectrum.Problems(nil); errors.As(err, &problems) {
-		for _, p := range problems {
-			at := c.File
-			if p.Line > 0 {
-				at = fmt.Sprintf("%s:%d", c.File, p.Line)
-			}
-			fmt.Fprintf(r.err, "%s: %s\n", at, p.Text)
-		}
-		if n := len(problems); n > 1 {
-			fmt.Fprintf(r.err, "%d problems\n", n)
-		}
-		return errShown
-	} else if err != nil {
-		return fmt.Errorf("read %s: %w", c.File, err)
+	if err != nil {
+		return r.unreadable(c.File, err)
 	}
 	all := []spectrumFigures{}
 	for _, n := range named {

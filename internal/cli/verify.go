@@ -21,6 +21,10 @@ func runCase(r *run, path string) error {
 		return fmt.Errorf("read case %s: %s", path, inputfile.Reason(err))
 	}
 	out, err := casefile.Run(r.ctx, path, data)
+	if casefile.Placed(err) {
+		fmt.Fprintln(r.err, err)
+		return errShown
+	}
 	if err != nil {
 		return err
 	}

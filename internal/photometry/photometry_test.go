@@ -6,10 +6,12 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode/utf8"
 
 	"pgregory.net/rapid"
 
 	"lampwright/internal/intensity"
+	"lampwright/internal/textpos"
 )
 
 // file builds an LM-63 text from parts.
@@ -365,6 +367,26 @@ func TestBadFiles(t *testing.T) {
 	}
 }
 
+// TestPlaces: an error names line and column of the number that is wrong, and the line itself.
+func TestPlaces(t *testing.T) {
+	const head = "IESNA91\r\n[TEST] \u00fc\r\nTILT=NONE\r\n"
+	for _, tt := range []struct {
+		text, excerpt string
+		line, col     int
+	}{
+		{head + "1 -1 1 3 1 1 2 0 0 0\r\n  1 1 10\r\n0 45\tx90 0 100 70 0", "0 45\tx90 0 100 70 0", 6, 6},
+		{head + "1 -1 1 3 1 4 2 0 0 0 1 1 10", "1 -1 1 3 1 4 2 0 0 0 1 1 10", 4, 12},
+		{head + "1 -1 1 3", "1 -1 1 3", 4, 9},
+		{"IESNA91\n[TEST] \u00fc\x00", "[TEST] \u00fc\x00", 2, 9},
+	} {
+		_, err := Read([]byte(tt.text))
+		p := textpos.Of(err)[0]
+		if p.Line != tt.line || p.Col != tt.col || p.Excerpt != tt.excerpt {
+			t.Errorf("%q: %d:%d %q (%v), want %d:%d", tt.text, p.Line, p.Col, p.Excerpt, err, tt.line, tt.col)
+		}
+	}
+}
+
 func TestWrittenFilesReadBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		by := rapid.SampledFrom([]float64{1, 2.5, 5}).Draw(t, "step")
@@ -441,6 +463,9 @@ func FuzzRead(f *testing.F) {
 		if err != nil {
 			if !strings.HasPrefix(err.Error(), "line ") && len(data) <= MaxBytes {
 				t.Errorf("error without a line: %v", err)
+			}
+			if p := textpos.Of(err)[0]; p.Line > 0 && (p.Col < 1 || p.Col > utf8.RuneCountInString(p.Excerpt)+1) {
+				t.Errorf("column %d of %q", p.Col, p.Excerpt)
 			}
 			return
 		}

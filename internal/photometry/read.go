@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 	"unicode/utf8"
+
+	"lampwright/internal/textpos"
 )
 
 // Limits of what is read.
@@ -17,18 +19,19 @@ const (
 	maxTexts = 10_000
 )
 
-// Read understands an LM-63 file. Errors name the line; what is odd but plain becomes a warning.
+// Read understands an LM-63 file. Errors are of type textpos.Problem; what is odd but plain becomes a warning.
 // Source: IESLM63 (1986, 1991, 1995, 2002 and 2019).
 func Read(data []byte) (*File, error) {
 	if len(data) > MaxBytes {
-		return nil, fmt.Errorf("photometric file of %d bytes is larger than 16 MiB", len(data))
+		why := fmt.Sprintf("the file has %d bytes; an LM-63 file has at most %d", len(data), MaxBytes)
+		return nil, textpos.Problem{Text: why}
 	}
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
 	if i := bytes.IndexByte(data, 0x1a); i >= 0 {
 		data = data[:i]
 	}
 	if i := bytes.IndexByte(data, 0); i >= 0 {
-		return nil, fmt.Errorf("line %d: a zero byte; this is not a text file", 1+bytes.Count(data[:i], []byte("\n")))
+		return nil, textpos.At(string(data), i, "a zero byte; this is not a text file")
 	}
 	r := &reader{lines: split(data), f: &File{Edition: LM63_1986, Tilt: "NONE"}}
 	if err := r.header(); err != nil {
@@ -65,6 +68,20 @@ type reader struct {
 
 	rest   string // what is left of the current line of numbers
 	restAt int    // its number, from 1
+
+	tokenAt, tokenOff int // line of the last number, and its offset there in bytes
+}
+
+// wrong returns an error at a line, and at the column of the last number where that is the line.
+func (r *reader) wrong(format string, line int, args ...any) error {
+	p := textpos.Problem{Line: line, Col: 1, Text: fmt.Sprintf(format, args...)}
+	if line >= 1 && line <= len(r.lines) {
+		p.Excerpt = r.lines[line-1]
+	}
+	if line == r.tokenAt {
+		p.Col = utf8.RuneCountInString(p.Excerpt[:r.tokenOff]) + 1
+	}
+	return p
 }
 
 func (r *reader) warn(format string, args ...any) {
@@ -105,14 +122,14 @@ func (r *reader) header() error {
 			return nil
 		}
 		if texts++; texts > maxTexts {
-			return fmt.Errorf("line %d: more than %d lines before TILT=", r.next+1, maxTexts)
+			return r.wrong("more than %d lines before TILT=", r.next+1, maxTexts)
 		}
 		r.text(line)
 	}
 	if first {
-		return fmt.Errorf("line 1: the file is empty; an LM-63 file starts with its edition and has a line TILT=")
+		return r.wrong("the file is empty; an LM-63 file starts with its edition and has a line TILT=", 1)
 	}
-	return fmt.Errorf("line %d: the file ends without a line TILT=; this is no LM-63 file, or it is cut off", len(r.lines))
+	return r.wrong("the file ends without a line TILT=; this is no LM-63 file, or it is cut off", len(r.lines))
 }
 
 func edition(line string) (Edition, bool) {
@@ -181,10 +198,12 @@ func (r *reader) token() (string, int, bool) {
 				end = len(r.rest)
 			}
 			t := r.rest[:end]
+			r.tokenAt, r.tokenOff = r.restAt, len(r.lines[r.restAt-1])-len(r.rest)
 			r.rest = r.rest[end:]
 			return t, r.restAt, true
 		}
 		if r.next >= len(r.lines) {
+			r.tokenAt, r.tokenOff = len(r.lines), len(r.lines[len(r.lines)-1])
 			return "", len(r.lines), false
 		}
 		r.rest, r.restAt = r.lines[r.next], r.next+1
@@ -195,11 +214,11 @@ func (r *reader) token() (string, int, bool) {
 func (r *reader) number(what string) (float64, int, error) {
 	t, line, ok := r.token()
 	if !ok {
-		return 0, line, fmt.Errorf("line %d: the file ends where %s should stand; it is cut off", line, what)
+		return 0, line, r.wrong("the file ends where %s should stand; it is cut off", line, what)
 	}
 	v, err := parse(t)
 	if err != nil {
-		return 0, line, fmt.Errorf("line %d: %q is not a number; %s should stand here", line, shorten(t), what)
+		return 0, line, r.wrong("%q is not a number; %s should stand here", line, shorten(t), what)
 	}
 	return v, line, nil
 }
@@ -224,7 +243,7 @@ func (r *reader) count(what string, low int) (int, error) {
 		return 0, err
 	}
 	if v != math.Trunc(v) || v < float64(low) || v > maxCount {
-		return 0, fmt.Errorf("line %d: %s is %g; a whole number from %d to %d is expected", line, what, v, low, maxCount)
+		return 0, r.wrong("%s is %g; a whole number from %d to %d is expected", line, what, v, low, maxCount)
 	}
 	return int(v), nil
 }
@@ -252,7 +271,7 @@ func (r *reader) numbers() error {
 		return err
 	}
 	if lamps != math.Trunc(lamps) || lamps < 0 || lamps > maxCount {
-		return fmt.Errorf("line %d: the number of lamps is %g; a whole number from 1 is expected", line, lamps)
+		return r.wrong("the number of lamps is %g; a whole number from 1 is expected", line, lamps)
 	}
 	if f.Lamps = int(lamps); f.Lamps == 0 {
 		r.warn("line %d: no lamps are stated; taken as 1", line)
@@ -264,7 +283,7 @@ func (r *reader) numbers() error {
 		func() error { f.LumensPerLamp, line, err = r.number("the lumens per lamp"); return err },
 		func() error {
 			if f.Multiplier, line, err = r.number("the candela multiplier"); err == nil && !(f.Multiplier > 0) {
-				err = fmt.Errorf("line %d: the candela multiplier is %g; it must be above 0", line, f.Multiplier)
+				err = r.wrong("the candela multiplier is %g; it must be above 0", line, f.Multiplier)
 			}
 			return err
 		},
@@ -272,14 +291,14 @@ func (r *reader) numbers() error {
 		func() error { nh, err = r.count("the number of horizontal angles", 1); return err },
 		func() error {
 			if kind, line, err = r.number("the photometric type"); err == nil && kind != 1 && kind != 2 && kind != 3 {
-				err = fmt.Errorf("line %d: the photometric type is %g; 1 (C), 2 (B) or 3 (A) is expected", line, kind)
+				err = r.wrong("the photometric type is %g; 1 (C), 2 (B) or 3 (A) is expected", line, kind)
 			}
 			f.Type = Type(kind)
 			return err
 		},
 		func() error {
 			if units, line, err = r.number("the kind of units"); err == nil && units != 1 && units != 2 {
-				err = fmt.Errorf("line %d: the kind of units is %g; 1 (feet) or 2 (metres) is expected", line, units)
+				err = r.wrong("the kind of units is %g; 1 (feet) or 2 (metres) is expected", line, units)
 			}
 			return err
 		},
@@ -300,10 +319,10 @@ func (r *reader) numbers() error {
 		}
 	}
 	if nv*nh > maxCells {
-		return fmt.Errorf("line %d: %d × %d angles are more than %d", line, nv, nh, maxCells)
+		return r.wrong("%d × %d angles are more than %d", line, nv, nh, maxCells)
 	}
 	if want, have := nv+nh+nv*nh, r.left(nv+nh+nv*nh); have < want {
-		return fmt.Errorf("line %d: %d numbers follow, %d are due (%d vertical angles, %d horizontal ones and their "+
+		return r.wrong("%d numbers follow, %d are due (%d vertical angles, %d horizontal ones and their "+
 			"candelas); the file is cut off or its counts are wrong",
 			line, have, want, nv, nh)
 	}
@@ -324,8 +343,8 @@ func (r *reader) numbers() error {
 		factor *= f.Field12
 	}
 	if !(factor > 0) || math.IsInf(factor, 1) {
-		return fmt.Errorf(
-			"line %d: multiplier %g, ballast factor %g and field 12 %g give no usable factor", line, f.Multiplier,
+		return r.wrong(
+			"multiplier %g, ballast factor %g and field 12 %g give no usable factor", line, f.Multiplier,
 			f.BallastFactor, f.Field12,
 		)
 	}
@@ -344,7 +363,7 @@ func (r *reader) numbers() error {
 				negative, v = true, 0
 			}
 			if row[i] = v * factor; math.IsInf(row[i], 1) || row[i] > 1e12 {
-				return fmt.Errorf("line %d: a candela value of %g is beyond reason", at, v)
+				return r.wrong("a candela value of %g is beyond reason", at, v)
 			}
 		}
 		f.Candela = append(f.Candela, row)
@@ -381,7 +400,7 @@ func (r *reader) angles(what string, n int) ([]float64, error) {
 			return nil, err
 		}
 		if i > 0 && v <= out[i-1] {
-			return nil, fmt.Errorf("line %d: %s angle %g follows %g; angles must rise", line, what, v, out[i-1])
+			return nil, r.wrong("%s angle %g follows %g; angles must rise", line, what, v, out[i-1])
 		}
 		out[i] = v
 	}
@@ -401,16 +420,18 @@ func (r *reader) ranges(line int) error {
 	}
 	const slack = 1e-6
 	if v[0] < lowV-slack || v[len(v)-1] > highV+slack {
-		return fmt.Errorf("line %d: vertical angles run from %g to %g; %g to %g is expected of this type", line, v[0], v[len(v)-1], lowV, highV)
+		return r.wrong("vertical angles run from %g to %g; %g to %g is expected of this type", line, v[0], v[len(v)-1],
+			lowV, highV)
 	}
 	if f.Type == TypeC && h[0] < 0 && h[len(h)-1]-h[0] <= 360 {
-		return fmt.Errorf("line %d: horizontal angles start at %g; 0 is expected", line, h[0])
+		return r.wrong("horizontal angles start at %g; 0 is expected", line, h[0])
 	}
 	if h[0] < lowH-slack || h[len(h)-1] > highH+slack {
-		return fmt.Errorf("line %d: horizontal angles run from %g to %g; %g to %g is expected of this type", line, h[0], h[len(h)-1], lowH, highH)
+		return r.wrong("horizontal angles run from %g to %g; %g to %g is expected of this type", line, h[0],
+			h[len(h)-1], lowH, highH)
 	}
 	if len(v) < 2 {
-		return fmt.Errorf("line %d: one vertical angle makes no pattern; at least 2 are needed", line)
+		return r.wrong("one vertical angle makes no pattern; at least 2 are needed", line)
 	}
 	if f.Type == TypeC {
 		if v[0] != 0 && v[0] != 90 {
@@ -430,7 +451,7 @@ func (r *reader) ranges(line int) error {
 			r.warn("horizontal angles end at %g°; the circle is closed from there to 0°", last)
 		}
 	} else if len(h) < 2 {
-		return fmt.Errorf("line %d: one horizontal angle makes no pattern of type A or B", line)
+		return r.wrong("one horizontal angle makes no pattern of type A or B", line)
 	}
 	return nil
 }

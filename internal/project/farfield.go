@@ -18,7 +18,7 @@ func (a *adder) readPhotometry(f *IntensityDistribution) {
 	}
 	file, err := readOnce(a.beside.photometry, ref.path(a), data, photometry.Read)
 	if err != nil {
-		ref.report(a, "it must be a photometric file after ANSI/IES LM-63", ": %v", err)
+		ref.inside(a, err, "it must be a photometric file after ANSI/IES LM-63")
 		return
 	}
 	if flux := file.FluxLm(); !(flux > 0) || math.IsInf(flux, 0) {

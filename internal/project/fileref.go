@@ -11,6 +11,7 @@ import (
 	"lampwright/internal/photometry"
 	"lampwright/internal/source"
 	"lampwright/internal/spectrum"
+	"lampwright/internal/textpos"
 )
 
 // FileRef is a file beside a parts file, named by a key of a part.
@@ -28,6 +29,18 @@ func (r FileRef) path(a *adder) string { return path.Join(a.dir, r.Name.S) }
 func (r FileRef) report(a *adder, hint, format string, args ...any) {
 	msg := fmt.Sprintf("%s %q", r.Key, r.Name.S) + fmt.Sprintf(format, args...)
 	a.problems = append(a.problems, problem(a.file, complaint{r.Name.At, msg, hint}))
+}
+
+// inside adds what the reader of the file found in it; what concerns the file as a whole is at the key.
+func (r FileRef) inside(a *adder, err error, hint string) {
+	for _, p := range textpos.Of(err) {
+		if p.Line == 0 {
+			r.report(a, hint, ": %s", p.Text)
+			continue
+		}
+		p := source.InFile(r.path(a), p, fmt.Sprintf("%s (named at %s)", hint, r.Name.At))
+		a.problems = append(a.problems, p)
+	}
 }
 
 // filesBeside is the files that the parts files of one project name. A file that several parts name is read once.

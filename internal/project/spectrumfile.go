@@ -1,7 +1,6 @@
 package project
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 
@@ -21,11 +20,8 @@ func (a *adder) readSpectrum(e *Emitter) {
 		return
 	}
 	all, err := readOnce(a.beside.spectra, ref.path(a), data, spectrum.Read)
-	if problems := spectrum.Problems(nil); errors.As(err, &problems) {
-		a.inside(ref, data, problems, e.ID.S)
-		return
-	} else if err != nil {
-		ref.report(a, "", ": %v", err)
+	if err != nil {
+		ref.inside(a, err, fmt.Sprintf("the spectrum of emitter %q", e.ID.S))
 		return
 	}
 	one, ok := a.column(ref, all, e)
@@ -49,23 +45,6 @@ func (a *adder) readSpectrum(e *Emitter) {
 		e.Spectrum.X = append(e.Spectrum.X, float64(lo+i*step))
 	}
 	e.fromFile = true
-}
-
-// inside reports problems of a spectrum file at their lines.
-func (a *adder) inside(ref FileRef, data []byte, problems spectrum.Problems, emitter string) {
-	lines := strings.Split(string(data), "\n")
-	for _, q := range problems {
-		if q.Line < 1 || q.Line > len(lines) {
-			ref.report(a, "", ": %s", q.Text)
-			continue
-		}
-		p := source.Problem{
-			At:  source.Pos{File: ref.path(a), Line: q.Line, Col: 1},
-			Msg: q.Text, Hint: fmt.Sprintf("the spectrum of emitter %q", emitter),
-		}
-		p.Line = cut(strings.TrimRight(lines[q.Line-1], "\r"))
-		a.problems = append(a.problems, p)
-	}
 }
 
 // column returns the spectrum that an emitter means where its file contains several.
@@ -92,13 +71,4 @@ func (a *adder) column(ref FileRef, all []spectrum.Named, e *Emitter) (one spect
 		return one, false
 	}
 	return all[0], true
-}
-
-// cut shortens a long line for a message.
-func cut(line string) string {
-	const most = 80
-	if r := []rune(line); len(r) > most {
-		return string(r[:most-1]) + "…"
-	}
-	return line
 }

@@ -70,7 +70,7 @@ func TestSpectrumFileHostile(t *testing.T) {
 		{"empty", "", "white.csv"},
 		{"words", "this is not a spectrum\n", "white.csv"},
 		{"binary", "\x00\xff\x00", "white.csv"},
-		{"negative", "nm,W\n400,1\n410,-1\n420,1\n430,1\n", "parts/white.csv:3:1: "},
+		{"negative", "nm,W\n400,1\n410,-1\n420,1\n430,1\n", "parts/white.csv:3:5: "},
 		{"dark", "nm,W\n400,0\n410,0\n420,0\n430,0\n", "white.csv"},
 		{"too large", strings.Repeat("400,1\n", spectrum.MaxFileBytes/6+10), "white.csv"},
 		{"a long line", "nm,W\n400," + strings.Repeat("9", 5000) + "\n410,1\n", "white.csv"},

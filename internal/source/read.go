@@ -10,6 +10,8 @@ import (
 
 	"go.yaml.in/yaml/v4"
 	"go.yaml.in/yaml/v4/plugin/loaderlimits"
+
+	"lampwright/internal/textpos"
 )
 
 // The limits on a file. A design has some hundred lines; whatever reaches these is no design.
@@ -467,7 +469,18 @@ func (f *File) Excerpt(pos Pos) string {
 	if pos.Line < 1 || pos.Line > len(f.starts) {
 		return ""
 	}
-	text := f.lineText(pos.Line)
+	return excerpt(f.lineText(pos.Line), pos.Col)
+}
+
+// InFile returns what the reader of a file of another format found, as a problem of that file.
+func InFile(file string, p textpos.Problem, hint string) Problem {
+	return Problem{
+		At: Pos{File: file, Line: p.Line, Col: p.Col}, Msg: p.Text, Hint: hint, Line: excerpt(p.Excerpt, p.Col),
+	}
+}
+
+// excerpt returns the part of a line about a column.
+func excerpt(text string, col int) string {
 	if len(text) <= windowBefore+windowAfter {
 		return text
 	}
@@ -475,7 +488,7 @@ func (f *File) Excerpt(pos Pos) string {
 	if len(line) <= windowBefore+windowAfter {
 		return text
 	}
-	caret := min(max(pos.Col-1, 0), len(line))
+	caret := min(max(col-1, 0), len(line))
 	if end := caret + windowAfter; end < len(line) {
 		line = append(line[:end:end], '…')
 	}

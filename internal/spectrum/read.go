@@ -12,6 +12,8 @@ import (
 	"unicode"
 	"unicode/utf16"
 	"unicode/utf8"
+
+	"lampwright/internal/textpos"
 )
 
 // Limits of a spectrum file. A spectrometer writes some 2000 rows.
@@ -33,28 +35,10 @@ const (
 )
 
 // Problem is one thing in a spectrum file that cannot be read.
-type Problem struct {
-	Line int // from 1; 0 means the whole file
-	Text string
-}
+type Problem = textpos.Problem
 
 // Problems are all that is wrong with a spectrum file.
-type Problems []Problem
-
-// Error returns one line a problem.
-func (p Problems) Error() string {
-	var b strings.Builder
-	for i, q := range p {
-		if i > 0 {
-			b.WriteByte('\n')
-		}
-		if q.Line > 0 {
-			fmt.Fprintf(&b, "line %d: ", q.Line)
-		}
-		b.WriteString(q.Text)
-	}
-	return b.String()
-}
+type Problems = textpos.Problems
 
 // Named is one spectrum of a file.
 type Named struct {
@@ -110,6 +94,8 @@ func utf16Text(text []byte, order binary.ByteOrder) []byte {
 // columns is a text file as numbers, before judging them.
 type columns struct {
 	names []string
+	text  [][]byte // lines of the file
+	style style
 	lines []int       // line of each row
 	nm    []float64   // wavelengths as written
 	power [][]float64 // by spectrum, then row; NaN is a gap
@@ -126,19 +112,25 @@ type style struct {
 type cell struct {
 	text   string
 	quoted bool
+	at     int // offset of the cell in its line [bytes]
 }
 
 // split returns the cells of a line. In quotes a separator is text: "380","0,5" has two cells.
 func (s style) split(line string) []cell {
 	var out []cell
-	add := func(c string) {
+	add := func(from, to int) {
+		c := strings.TrimLeftFunc(line[from:to], unicode.IsSpace)
+		at := to - len(c)
 		c = strings.TrimSpace(c)
 		bare := strings.TrimSpace(strings.Trim(c, `"`))
-		out = append(out, cell{bare, len(c) >= 2 && c[0] == '"' && c[len(c)-1] == '"'})
+		out = append(out, cell{bare, len(c) >= 2 && c[0] == '"' && c[len(c)-1] == '"', at})
 	}
 	if s.separator == ' ' {
+		from := 0
 		for _, c := range strings.Fields(line) {
-			add(c)
+			from += strings.Index(line[from:], c)
+			add(from, from+len(c))
+			from += len(c)
 		}
 		return out
 	}
@@ -148,11 +140,11 @@ func (s style) split(line string) []cell {
 		case line[i] == '"':
 			quoted = !quoted
 		case line[i] == s.separator && !quoted:
-			add(line[from:i])
+			add(from, i)
 			from = i + 1
 		}
 	}
-	add(line[from:])
+	add(from, len(line))
 	for len(out) > 2 && out[len(out)-1].text == "" { // trailing separators
 		out = out[:len(out)-1]
 	}
@@ -167,6 +159,34 @@ func names(cells []cell) (out []string) {
 	return out
 }
 
+// linesOf cuts a text at any kind of line end.
+func linesOf(text []byte) [][]byte {
+	text = bytes.ReplaceAll(bytes.ReplaceAll(text, []byte("\r\n"), []byte("\n")), []byte("\r"), []byte("\n"))
+	return bytes.Split(text, []byte("\n"))
+}
+
+// line returns a line of the file without blanks at its ends, and the number of characters before it.
+func (t *columns) line(n int) (line string, indent int) {
+	raw := t.text[min(n, len(t.text))-1]
+	if !utf8.Valid(raw) {
+		raw = latin1(raw)
+	}
+	whole := strings.TrimRightFunc(string(raw), unicode.IsSpace)
+	line = strings.TrimSpace(whole)
+	return line, utf8.RuneCountInString(whole[:len(whole)-len(line)])
+}
+
+// problem returns what is wrong in a column of a line.
+func (t *columns) problem(n, column int, format string, args ...any) Problem {
+	line, indent := t.line(n)
+	p := Problem{Line: n, Col: indent + 1, Text: fmt.Sprintf(format, args...)}
+	if cells := t.style.split(line); column < len(cells) {
+		p.Col += utf8.RuneCountInString(line[:cells[column].at])
+	}
+	p.Excerpt = strings.Repeat(" ", indent) + line
+	return p
+}
+
 // readColumns reads the numbers of a text file.
 func readColumns(text []byte) (columns, Problems) {
 	var (
@@ -178,19 +198,16 @@ func readColumns(text []byte) (columns, Problems) {
 		points, commas int
 		width          int
 	)
-	report := func(line int, format string, args ...any) {
-		problems = append(problems, Problem{line, fmt.Sprintf(format, args...)})
+	report := func(line, column int, format string, args ...any) {
+		problems = append(problems, t.problem(line, column, format, args...))
 	}
-	text = bytes.ReplaceAll(bytes.ReplaceAll(text, []byte("\r\n"), []byte("\n")), []byte("\r"), []byte("\n"))
-	for n, raw := range bytes.Split(text, []byte("\n")) {
+	t.text = linesOf(text)
+	for n := range t.text {
 		if len(problems) >= maxProblems {
-			report(0, "there are more problems after these")
+			problems = append(problems, Problem{Text: "there are more problems after these"})
 			break
 		}
-		if !utf8.Valid(raw) {
-			raw = latin1(raw)
-		}
-		line := strings.TrimSpace(string(raw))
+		line, _ := t.line(n + 1)
 		if line == "" || line[0] == '#' {
 			continue
 		}
@@ -202,31 +219,32 @@ func readColumns(text []byte) (columns, Problems) {
 				continue
 			}
 			st = &style{separator: sep}
+			t.style = *st
 			if last != "" {
 				st.header = names(st.split(last))
 			}
 			width = len(st.split(line))
 			if len(st.header) > 0 && len(st.header) != width && sep == ',' && width > len(st.header) {
-				report(n+1, "this line has %d values and the header %d names; if commas are decimal commas, separate "+
-					"the columns with semicolons", width, len(st.header))
+				report(n+1, 0, "this line has %d values and the header %d names; if commas are decimal commas, "+
+					"separate the columns with semicolons", width, len(st.header))
 				return t, problems
 			}
 			if width-1 > maxColumns {
-				report(n+1, "there are %d spectra; a file contains at most %d", width-1, maxColumns)
+				report(n+1, 0, "there are %d spectra; a file contains at most %d", width-1, maxColumns)
 				return t, problems
 			}
 			t.power = make([][]float64, width-1)
 		}
 		cells := st.split(line)
 		if len(cells) > width || len(cells) < width && st.separator == ' ' {
-			report(n+1, "this line has %d values, the first one %d", len(cells), width)
+			report(n+1, 0, "this line has %d values, the first one %d", len(cells), width)
 			continue
 		}
 		for len(cells) < width {
 			cells = append(cells, cell{})
 		}
 		if len(t.nm) >= maxRows {
-			report(n+1, "there are more than %d rows", maxRows)
+			report(n+1, 0, "there are more than %d rows", maxRows)
 			return t, problems
 		}
 		row := make([]float64, width)
@@ -234,17 +252,17 @@ func readColumns(text []byte) (columns, Problems) {
 		for j, c := range cells {
 			v, kind := number(c.text, c.quoted || st.separator != ',')
 			if j > 0 && st.separator == ',' && len(st.header) != width && decimals(c.text) {
-				report(n+1, "%.40q looks like what is behind a decimal comma; separate the columns with semicolons, "+
-					"or name them in a header", c.text)
+				report(n+1, j, "%.40q looks like what is behind a decimal comma; separate the columns with "+
+					"semicolons, or name them in a header", c.text)
 				return t, problems
 			}
 			switch kind {
 			case notNumber:
-				report(n+1, "%.40q is not a number", c.text)
+				report(n+1, j, "%.40q is not a number", c.text)
 				good = false
 			case gap:
 				if j == 0 {
-					report(n+1, "the wavelength is missing")
+					report(n+1, 0, "the wavelength is missing")
 					good = false
 				}
 				v = math.NaN()
@@ -265,11 +283,13 @@ func readColumns(text []byte) (columns, Problems) {
 		}
 	}
 	if st == nil {
-		report(0, "there is no line with a wavelength and a value; the first column is nm, then one column a spectrum")
-		return t, problems
+		return t, Problems{{Text: "there is no line with a wavelength and a value; the first column is nm, then one " +
+			"column a spectrum"}}
 	}
 	if points > 0 && commas > 0 {
-		report(0, "some numbers have decimal points and some decimal commas; write all alike")
+		problems = append(problems, Problem{
+			Text: "some numbers have decimal points and some decimal commas; write all alike",
+		})
 	} else if commas > 0 {
 		t.notes = append(t.notes, "decimal commas were read as such")
 	}
@@ -473,7 +493,12 @@ func (t columns) spectrum(j int) (Named, Problems) {
 	out := Named{Name: t.names[j], Notes: slices.Clone(t.notes)}
 	var problems Problems
 	report := func(line int, format string, args ...any) {
-		problems = append(problems, Problem{line, fmt.Sprintf("%.60s: ", out.Name) + fmt.Sprintf(format, args...)})
+		why := fmt.Sprintf("%.60s: ", out.Name) + fmt.Sprintf(format, args...)
+		p := Problem{Text: why}
+		if line > 0 {
+			p = t.problem(line, j+1, "%s", why)
+		}
+		problems = append(problems, p)
 	}
 	note := func(format string, args ...any) { out.Notes = append(out.Notes, fmt.Sprintf(format, args...)) }
 

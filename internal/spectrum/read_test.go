@@ -7,6 +7,9 @@ import (
 	"strings"
 	"testing"
 	"unicode/utf16"
+	"unicode/utf8"
+
+	"lampwright/internal/textpos"
 )
 
 // sampleRows writes a hump at 550 nm, 380 nm to 780 nm every 5 nm, with a format for each row.
@@ -388,6 +391,11 @@ func FuzzRead(f *testing.F) {
 			if !errors.As(err, &p) || len(p) == 0 || len(p) > maxProblems+1 {
 				t.Errorf("error %v, want 1 to %d Problems", err, maxProblems+1)
 			}
+			for _, q := range p {
+				if q.Line > 0 && (q.Col < 1 || q.Col > utf8.RuneCountInString(q.Excerpt)+1) {
+					t.Errorf("%q: column %d of %q", text, q.Col, q.Excerpt)
+				}
+			}
 			return
 		}
 		for _, n := range got {
@@ -401,4 +409,41 @@ func FuzzRead(f *testing.F) {
 			}
 		}
 	})
+}
+
+// TestReadPlaces: a problem names line and column of what is wrong, with the line itself, without words of a library.
+func TestReadPlaces(t *testing.T) {
+	for _, tt := range []struct {
+		text, excerpt string
+		line, col     int
+		want          string
+	}{
+		{"nm;W\r\n400;1\r\n  410; x1\r\n420;1", "  410; x1", 3, 8, `"x1" is not a number`},
+		{"nm,a,b\n400,1,2\n410,1,-3\n420,1,2", "410,1,-3", 3, 7, "b: -3 at 410 nm is negative"},
+		{"400\t1\n410\t\u00fcx\n", "410\t\u00fcx", 2, 5, "is not a number"},
+		{"400  1\n410   1x\n", "410   1x", 2, 7, "is not a number"},
+		{"420,1\n410,1\n400,-1\n", "400,-1", 3, 5, "negative"}, // rows are sorted before they are judged
+		{
+			"<a>\n <SpectralData wavelength=\"x\">1</SpectralData></a>",
+			" <SpectralData wavelength=\"x\">1</SpectralData></a>", 2, 2, `wavelength "x" is not a number`,
+		},
+		{"<a>\n <b></a>", " <b></a>", 2, 5, `the element "b" ends as "a"`},
+		{"<a>\n <b", " <b", 2, 4, "ends within an element"},
+		{"<a>&x;</a>", "<a>&x;</a>", 1, 7, "this is not well-formed XML"},
+		{
+			"<?xml version=\"1.0\" encoding=\"latin1\"?><a/>", "<?xml version=\"1.0\" encoding=\"latin1\"?><a/>", 1, 1,
+			`the encoding is "latin1"; save the file as UTF-8`,
+		},
+	} {
+		_, err := Read([]byte(tt.text))
+		p := textpos.Of(err)[0]
+		if p.Line != tt.line || p.Col != tt.col || p.Excerpt != tt.excerpt || !strings.Contains(p.Text, tt.want) {
+			t.Errorf("%q: %+v, want %d:%d %q", tt.text, p, tt.line, tt.col, tt.want)
+		}
+		for _, theirs := range []string{"XML syntax", "xml:", "strconv", "closed by", "charset"} {
+			if strings.Contains(p.Text, theirs) {
+				t.Errorf("%q: %q is of the library: %s", tt.text, theirs, p.Text)
+			}
+		}
+	}
 }

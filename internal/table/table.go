@@ -90,7 +90,7 @@ func Read(file string, text []byte, numeric ...string) (Table, error) {
 		if len(t.cells) == maxRows {
 			return t, fmt.Errorf("%s:%d: more than %d rows", file, line, maxRows)
 		}
-		if err := t.add(row, line, numeric); err != nil {
+		if err := t.add(row, r.FieldPos, numeric); err != nil {
 			return t, err
 		}
 	}
@@ -114,8 +114,8 @@ func (t *Table) name(names []string, line int) error {
 	return nil
 }
 
-// add appends a row.
-func (t *Table) add(row []string, line int, numeric []string) error {
+// add appends a row; at returns line and column of a cell.
+func (t *Table) add(row []string, at func(i int) (line, col int), numeric []string) error {
 	for i, cell := range row {
 		if !slices.Contains(numeric, t.Columns[i]) {
 			continue
@@ -124,7 +124,9 @@ func (t *Table) add(row []string, line int, numeric []string) error {
 		if cell != "" {
 			var err error
 			if v, err = strconv.ParseFloat(cell, 64); err != nil || math.IsInf(v, 0) || math.IsNaN(v) {
-				return fmt.Errorf("%s:%d: %s is %q; this column takes finite numbers", t.File, line, t.Columns[i], cell)
+				line, col := at(i)
+				return fmt.Errorf("%s:%d:%d: %s is %q; this column takes finite numbers", t.File, line, col,
+					t.Columns[i], cell)
 			}
 		}
 		t.numbers[i] = append(t.numbers[i], v)
@@ -136,7 +138,14 @@ func (t *Table) add(row []string, line int, numeric []string) error {
 // syntax puts a fault of the CSV syntax into our form.
 func (t *Table) syntax(err error) error {
 	if parse := (*csv.ParseError)(nil); errors.As(err, &parse) {
-		return fmt.Errorf("%s:%d: %w", t.File, parse.Line, parse.Err)
+		why := "not comma-separated values"
+		switch {
+		case errors.Is(err, csv.ErrFieldCount):
+			why = fmt.Sprintf("the row has another number of values than the %d column names", len(t.Columns))
+		case errors.Is(err, csv.ErrQuote), errors.Is(err, csv.ErrBareQuote):
+			why = "a double quote is in the middle of a value, or one is missing"
+		}
+		return fmt.Errorf("%s:%d:%d: %s", t.File, parse.Line, parse.Column, why)
 	}
 	if errors.Is(err, io.EOF) {
 		return fmt.Errorf("%s: no column names below the header", t.File)
