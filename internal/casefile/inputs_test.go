@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 )
 
 const smallRth = `{"id":"x","topic":"rth","inputs":{
@@ -50,7 +51,10 @@ func FuzzTopic(f *testing.F) {
 		if err != nil || !isTopic(n) {
 			return
 		}
-		out, err := runTopic(context.Background(), d, n)
+		// Light in tanks would take most of the time.
+		ctx, cancel := context.WithTimeout(context.Background(), 20*time.Millisecond)
+		defer cancel()
+		out, err := runTopic(ctx, d, n)
 		if err != nil {
 			if err.Error() == "" {
 				t.Fatal("an error without words")
