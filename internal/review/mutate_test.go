@@ -3,7 +3,6 @@ package review
 import (
 	"context"
 	"encoding/json"
-	"fmt"
 	"math"
 	"os"
 	"regexp"
@@ -355,16 +354,4 @@ func TestExtremes(t *testing.T) {
 			}
 		})
 	}
-}
-
-// FuzzEvaluate feeds the whole chain any text as design and parts.
-func FuzzEvaluate(f *testing.F) {
-	f.Add(baseLamp, baseParts)
-	for _, n := range []string{"0", "1e9", "-1"} {
-		at := number.FindAllStringIndex(baseLamp, -1)
-		for i := 0; i < len(at); i += 5 {
-			f.Add(fmt.Sprint(baseLamp[:at[i][0]], n, baseLamp[at[i][1]:]), baseParts)
-		}
-	}
-	f.Fuzz(func(t *testing.T, lamp, parts string) { check(t, lamp, parts) })
 }
