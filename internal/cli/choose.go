@@ -51,10 +51,10 @@ func (c *chooseCmd) Run(r *run) error {
 		list, err = choose.Lenses(r.ctx, p, name, o, progress)
 	case "height":
 		var from, to float64
-		if from, err = quantity.Parse(c.From, quantity.Length); err != nil {
+		if from, err = quantity.ParseUnambiguous(c.From, quantity.Length); err != nil {
 			return fmt.Errorf("--from: %w", err)
 		}
-		if to, err = quantity.Parse(c.To, quantity.Length); err != nil {
+		if to, err = quantity.ParseUnambiguous(c.To, quantity.Length); err != nil {
 			return fmt.Errorf("--to: %w", err)
 		}
 		if list, err = choose.Heights(r.ctx, p, from, to, c.Steps, o, progress); err == nil {

@@ -107,7 +107,7 @@ type solderCmd struct {
 
 // flagBetween reads a flag whose value lies between two limits.
 func flagBetween(flag, text string, d quantity.Dim, atLeast, atMost string) (float64, error) {
-	x, err := quantity.Parse(text, d)
+	x, err := quantity.ParseUnambiguous(text, d)
 	if err != nil {
 		return 0, fmt.Errorf("--%s: %w", flag, err)
 	}

@@ -104,7 +104,7 @@ func (c *mixCmd) requirement(w project.Requirements) (out study.MixRequirement, 
 		}
 		switch {
 		case text != "":
-			if *to, err = quantity.Parse(text, dim); err != nil {
+			if *to, err = quantity.ParseUnambiguous(text, dim); err != nil {
 				err = fmt.Errorf("--%s: %w", flag, err)
 			} else if *to <= 0 {
 				err = fmt.Errorf("--%s: %s is not above zero", flag, text)
@@ -286,7 +286,7 @@ func (c *mixCmd) sunriseRequirement(full study.MixRequirement) (out study.Sunris
 		return out, fmt.Errorf("--start-cct: %w", err)
 	}
 	if c.RampTime != "" {
-		out.RampS, err = quantity.Parse(c.RampTime, quantity.Time)
+		out.RampS, err = quantity.ParseUnambiguous(c.RampTime, quantity.Time)
 		if err == nil && !(out.RampS > 0 && out.RampS <= 86400) {
 			err = fmt.Errorf("%s is outside 0 h to 24 h", c.RampTime)
 		}

@@ -130,6 +130,8 @@ type Library struct {
 	ThermalInterfaces Set[ThermalInterface]
 	Solders           Set[Solder]
 	Sensors           Set[Sensor]
+
+	Doubts source.Problems // values of own parts that can be read in two ways
 }
 
 // Kinds lists the kinds of parts in the order of the parts library.

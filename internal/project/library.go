@@ -168,7 +168,9 @@ func (s *Library) add(fsys fs.FS, name string, builtin bool, beside *filesBeside
 		return problems
 	}
 	var parts PartsFile
-	problems = append(problems, file.Decode(&parts, renames...)...)
+	decoded, doubts := file.DecodeDoubting(&parts, renames...)
+	problems = append(problems, decoded...)
+	s.Doubts = append(s.Doubts, doubts...)
 	a := adder{
 		file: file, fsys: fsys, dir: path.Dir(name), beside: beside, builtin: builtin, invented: parts.Fictitious.On,
 	}

@@ -18,6 +18,7 @@ type Project struct {
 	File    *source.File
 	Design  Design
 	Library *Library
+	Doubts  source.Problems // values of the design and of its own parts that can be read in two ways
 }
 
 // Load reads the design file called name and the parts beside it. Where there are problems the Project is nil, and the
@@ -59,8 +60,9 @@ func Of(file *source.File, library *Library, problems source.Problems) (*Project
 		return nil, append(problems, problem(file, w))
 	}
 	p := &Project{File: file, Library: library}
-	decoded := file.Decode(&p.Design, renames...)
+	decoded, doubts := file.DecodeDoubting(&p.Design, renames...)
 	problems = append(problems, decoded...)
+	p.Doubts = append(doubts, library.Doubts...)
 	c := &checker{library: library}
 	c.design(&p.Design)
 	for _, w := range c.found {

@@ -3,6 +3,7 @@ package review
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"lampwright/internal/curve"
 	"lampwright/internal/finding"
@@ -23,6 +24,7 @@ func CheckParts(l *project.Library) []finding.Finding {
 	for _, e := range l.List() {
 		list = append(list, typedJudgements(&e)...)
 	}
+	list = append(list, thousandsJudgements(l.Doubts)...)
 	out := make([]finding.Finding, 0)
 	for i := range list {
 		list[i].check = typedCheck
@@ -47,6 +49,7 @@ func (v *reviewer) typedValues() (out []Judgement) {
 		}
 	}
 	out = append(out, v.exchangedSides()...)
+	out = append(out, thousandsJudgements(v.l.Project.Doubts)...)
 	if len(out) > 0 {
 		return out
 	}
@@ -57,6 +60,34 @@ func (v *reviewer) typedValues() (out []Judgement) {
 				Title: "Typed part values are within their usual ranges",
 				Why:   "Ranges are rules of thumb (no source); they find slips of typing, not small errors.",
 			}
+		},
+	}}
+}
+
+// thousandsJudgements warns of values whose point may have been meant to part thousands.
+func thousandsJudgements(doubts source.Problems) []Judgement {
+	const listed = 5
+	if len(doubts) == 0 {
+		return nil
+	}
+	return []Judgement{{
+		Severity: finding.Warn, Subject: Subject{Kind: "numbers"}, At: doubts[0].At,
+		text: func(*reviewer, *Judgement) Text {
+			t := Text{
+				Title: "Decimal point: " + doubts[0].Msg,
+				Why: "The decimal mark is a point. Where a point parts thousands, as in many languages, the value is " +
+					"too small by a factor of 1000, and every figure wrong that depends on it.",
+			}
+			if n := len(doubts); n > 1 {
+				t.Title = fmt.Sprintf("Decimal points: %d values, the first: %s", n, doubts[0].Msg)
+			}
+			for _, d := range doubts[:min(len(doubts), listed)] {
+				t.fixf("%s (%s)", strings.ToUpper(d.Hint[:1])+d.Hint[1:], d.At)
+			}
+			if n := len(doubts) - listed; n > 0 {
+				t.fixf("Check the other %d in the same way", n)
+			}
+			return t
 		},
 	}}
 }

@@ -74,6 +74,7 @@ func TestTypedValues(t *testing.T) {
 		return edit{"{0.1 A: 2.92 V, 1.1 A: 3.12 V}", "{0.1 A: " + at1 + ", 1.1 A: " + at2 + "}"}
 	}
 	flux := func(is string) edit { return edit{"radiant_flux: 0.5 W", is} }
+	pointed := edit{"    current: 0.5 A\n    driver", "    current: 1.400 mA\n    driver"}
 	wide := edit{"output_max: 20 V", "output_max: 40 V"}
 	runTable(t, []side{
 		{name: "as it is", lamp: lampVariant{}, check: typedCheck, subject: "parts", want: finding.Pass},
@@ -154,6 +155,23 @@ func TestTypedValues(t *testing.T) {
 			name: "small lens", lamp: lampVariant{}.with(edit{"diameter: 12 mm,", "diameter: 4 mm,"}),
 			check: typedCheck,
 			title: "Lens diameter 4.00 mm is small for a package of 3.50 mm", want: finding.Note,
+		},
+		{
+			name: "point that may part thousands", lamp: lampVariant{}.with(pointed),
+			check: typedCheck, want: finding.Warn, title: `Decimal point: current "1.400 mA" is read as 1.4 mA`,
+			fix: "Write 1400 mA if its point parts thousands, else 1.4 mA (lamp.yaml:15:14)",
+		},
+		{
+			name: "several, of own parts too", lamp: lampVariant{}.with(pointed,
+				edit{"radiant_flux: 0.5 W", "radiant_flux: {value: 1.500 mW, min: 1.400 mW}"}),
+			check: typedCheck, subject: "numbers", want: finding.Warn,
+			title: `Decimal points: 3 values, the first: current "1.400 mA" is read as 1.4 mA`,
+			fix:   "Write 1400 mW if its point parts thousands, else 1.4 mW",
+		},
+		{
+			name: "decimals that part no thousands", lamp: lampVariant{}.with(
+				edit{"    price: 1 EUR\n    package", "    price: 0.400 EUR\n    package"},
+				edit{"width: 60 mm, copper", "width: 60.000 mm, copper"}), check: typedCheck, want: finding.Pass,
 		},
 		{
 			name: "amperes in place of milliamperes", lamp: lampVariant{}.with(edit{

@@ -16,6 +16,13 @@ import (
 // position. What is right is filled in all the same; a value that could not be read is left with Set false.
 // A name in renamed is an error that states the new name; the value of a renamed key is checked as that of the new one.
 func (f *File) Decode(dst any, renamed ...Rename) Problems {
+	problems, _ := f.DecodeDoubting(dst, renamed...)
+	return problems
+}
+
+// DecodeDoubting is Decode that also returns the values that can be read in two ways, see quantity.Thousands: they are
+// no errors.
+func (f *File) DecodeDoubting(dst any, renamed ...Rename) (problems, doubts Problems) {
 	v := reflect.ValueOf(dst)
 	if v.Kind() != reflect.Pointer || v.IsNil() || v.Elem().Kind() != reflect.Struct {
 		panic("source: Decode needs a pointer to a struct")
@@ -30,16 +37,38 @@ func (f *File) Decode(dst any, renamed ...Rename) Problems {
 			Problem{At: Pos{File: f.name}, Msg: fmt.Sprintf("there are %d more problems", more)},
 		)
 	}
-	for i := range d.problems {
-		d.problems[i].Line = f.Excerpt(d.problems[i].At)
+	d.doubts.Sort()
+	for _, list := range []Problems{d.problems, d.doubts} {
+		for i := range list {
+			list[i].Line = f.Excerpt(list[i].At)
+		}
 	}
-	return d.problems
+	return d.problems, d.doubts
 }
 
 type decoder struct {
 	f        *File
 	renamed  renames
 	problems Problems
+	doubts   Problems
+}
+
+// doubt records a value whose point may part thousands. limits are those of its field.
+func (d *decoder) doubt(text string, dim quantity.Dim, n *node, path string, limits ...quantity.Limit) {
+	read, meant, ok := quantity.Thousands(text, dim)
+	if !ok || len(d.doubts) >= MaxProblems {
+		return
+	}
+	si, _, _, err := quantity.ParseTolerance(meant, dim)
+	for _, l := range limits {
+		if err != nil || !l.Holds(si) {
+			return // it cannot be meant
+		}
+	}
+	d.doubts = append(d.doubts, Problem{
+		At: d.f.pos(n, path), Msg: label(path) + " " + quote(text) + " is read as " + read,
+		Hint: "write " + meant + " if its point parts thousands, else " + read,
+	})
 }
 
 func (d *decoder) add(n *node, path, msg, hint string) {
@@ -274,6 +303,7 @@ func (d *decoder) value(fl *field, n *node, path string) Value {
 	}
 	v.Text = text
 	v.Set = d.within(fl, v, n, path)
+	d.doubt(text, fl.dim, n, path, fl.min, fl.max)
 	return v
 }
 
@@ -327,6 +357,7 @@ func (d *decoder) valueMapping(fl *field, n *node, path string) Value {
 			good = false
 			continue
 		}
+		d.doubt(text, fl.dim, e, at)
 		if (end.key == "min" && x > si) || (end.key == "max" && x < si) {
 			side := map[string]string{"min": "above", "max": "below"}[end.key]
 			d.add(
@@ -344,6 +375,7 @@ func (d *decoder) valueMapping(fl *field, n *node, path string) Value {
 	}
 	v.SI, v.Lo, v.Hi, v.Text = si, lo, hi, text
 	v.Set = d.within(fl, v, value, path)
+	d.doubt(text, fl.dim, value, join(path, "value"), fl.min, fl.max)
 	return v
 }
 
@@ -540,6 +572,7 @@ func (d *decoder) curve(fl *field, n *node, path string, key *node) Curve {
 				)
 			}
 			last, lastText = x, k.text
+			d.doubt(k.text, fl.x, k, here)
 		}
 		text, ok := d.word(points.items[i], here, fl.y.Article())
 		if !ok {
@@ -551,6 +584,7 @@ func (d *decoder) curve(fl *field, n *node, path string, key *node) Curve {
 			d.problems[len(d.problems)-1].At.Path = here
 			continue
 		}
+		d.doubt(text, fl.y, points.items[i], here)
 		c.X, c.Y = append(c.X, x), append(c.Y, y)
 	}
 	if n := len(points.keys); n < fl.minPoints {

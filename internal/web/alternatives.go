@@ -54,10 +54,10 @@ const (
 
 // span reads the heights [m]. An error names its field.
 func (c choiceAsk) span() (from, to float64, err error) {
-	if from, err = quantity.Parse(c.From, quantity.Length); err != nil {
+	if from, err = quantity.ParseUnambiguous(c.From, quantity.Length); err != nil {
 		return 0, 0, &badChange{"from", err}
 	}
-	if to, err = quantity.Parse(c.To, quantity.Length); err != nil {
+	if to, err = quantity.ParseUnambiguous(c.To, quantity.Length); err != nil {
 		return 0, 0, &badChange{"to", err}
 	}
 	switch {

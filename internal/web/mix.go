@@ -35,7 +35,7 @@ func (m mixRequirement) read() (out study.MixRequirement, err error) {
 		if err != nil || strings.TrimSpace(text) == "" {
 			return
 		}
-		v, bad := quantity.Parse(text, dim)
+		v, bad := quantity.ParseUnambiguous(text, dim)
 		switch {
 		case bad != nil:
 			err = &badChange{field, bad}

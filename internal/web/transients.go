@@ -86,7 +86,7 @@ func (in *sunriseAsked) read(want *project.Requirements) (out study.SunriseRequi
 		if err != nil || strings.TrimSpace(text) == "" {
 			return
 		}
-		if *to, err = quantity.Parse(text, dim); err == nil && *to <= 0 {
+		if *to, err = quantity.ParseUnambiguous(text, dim); err == nil && *to <= 0 {
 			err = fmt.Errorf("%s must be above zero", text)
 		}
 		if err != nil {
