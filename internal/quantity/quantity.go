@@ -198,12 +198,20 @@ func read(text string, want Dim) (reading, error) {
 		}
 	}
 	if want == CCT && (si < minCCT || si > maxCCT) {
-		return fail(OutOfRange, quote(text)+" is no colour temperature of a light source", "1000 K to 40000 K")
+		return fail(OutOfRange, quote(text)+" is no colour temperature of a light source", cctHint(text))
 	}
 	if err := within(text, si, want); err != nil {
 		return reading{}, err
 	}
 	return reading{x, u, si}, nil
+}
+
+// cctHint says what to write in place of a colour temperature that no light source has.
+func cctHint(text string) string {
+	if _, meant, ok := Thousands(text, CCT); ok {
+		return "write " + quote(meant) + ": the point is the decimal mark, and nothing parts thousands"
+	}
+	return "1000 K to 40000 K"
 }
 
 // wrongDimension says that a value has a unit of another dimension.

@@ -181,6 +181,11 @@ func TestParseErrors(t *testing.T) {
 		{"-300 °C", Temperature, OutOfRange, `"-300 °C" is below absolute zero`},
 		{"-1 K", Temperature, OutOfRange, `"-1 K" is below absolute zero`},
 		{"700 K", CCT, OutOfRange, `"700 K" is no colour temperature of a light source; 1000 K to 40000 K`},
+		{
+			"5.700 K", CCT, OutOfRange,
+			`"5.700 K" is no colour temperature of a light source; write "5700 K": the point is the decimal mark, ` +
+				`and nothing parts thousands`,
+		},
 		{"1e999 A", Current, OutOfRange, `"1e999 A" is too large a number`},
 		{"1e308 kV", Voltage, OutOfRange, `"1e308 kV" is too large a number`},
 		{"5 Ma", Current, UnknownUnit, `"Ma" in "5 Ma" is not a unit known here; this field takes a current; did you mean "5 mA"?`},
