@@ -138,11 +138,9 @@ func (g *glassPath) hitOuterFace() (next medium, done bool) {
 		}
 		return w.exitGlass(axis, 1, flow, g.fate()), true
 	}
-	var normal [3]float64
-	normal[axis] = -g.sign
 	for {
 		w.keep(g.fate(), w.r.Tank.Panes[g.side].Reflectance)
-		if w.diffuseAbout(normal, inAir) == ended {
+		if w.diffuseAcross(axis, g.sign, inAir) == ended {
 			return ended, true
 		}
 		g.polarise()
@@ -158,27 +156,21 @@ func (g *glassPath) hitOuterFace() (next medium, done bool) {
 func (g *glassPath) length() (length float64, atFace bool) {
 	w, other, glassM := g.tracer, 1-g.axis, g.r.Tank.GlassM
 	length, atFace = glassM/math.Abs(w.d[g.axis]), true
-	edge := 0.0
-	if w.d[2] > 0 {
-		edge = w.top
+	dz := math.Abs(w.d[2])
+	to := [2]float64{w.top, 0}[backwards(w.d[2])] - forwards(w.p[2], w.d[2])
+	if to < length*dz {
+		length, atFace = to/dz, false
 	}
-	for _, e := range [2]struct{ d, to float64 }{
-		{w.d[2], edge - w.p[2]},
-		{w.d[other], math.Copysign(w.half[other]+glassM, w.d[other]) - w.p[other]},
-	} {
-		if e.d != 0 && e.to/e.d < length {
-			length, atFace = e.to/e.d, false
-		}
+	d := math.Abs(w.d[other])
+	if to = w.half[other] + glassM - forwards(w.p[other], w.d[other]); to < length*d {
+		length, atFace = to/d, false
 	}
 	return length, atFace
 }
 
 // polarise samples the polarisation.
 func (g *glassPath) polarise() {
-	g.polarisation = 0
-	if g.uniform() < 0.5 {
-		g.polarisation = 1
-	}
+	g.polarisation = 1 - int(2*g.uniform())
 }
 
 // reflects samples whether a face reflects.

@@ -149,9 +149,11 @@ func interiors(t light.Tank, walls [4]pane) (out [4]interior) {
 		all.in[i], all.out[i] = pair(n, t.GlassIndex), pair(t.GlassIndex, n)
 	}
 	for side := range out {
-		behind := walls[side].Behind()
+		if side == 0 || walls[side].Behind() != walls[side-1].Behind() {
+			behind := walls[side].Behind()
+			all.rear, all.fro = pair(t.GlassIndex, behind), pair(behind, t.GlassIndex)
+		}
 		out[side] = all
-		out[side].rear, out[side].fro = pair(t.GlassIndex, behind), pair(behind, t.GlassIndex)
 	}
 	return out
 }

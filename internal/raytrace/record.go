@@ -234,11 +234,11 @@ func (w *tracer) recordAt(k int, x, y, further float64) {
 
 // record adds the path to one cell of a receiver, after a further path in water [m].
 func (w *tracer) record(k, at int, further float64) {
-	i := 2 * at
-	if w.reflected {
-		i++
-	}
 	t := &w.t.cells[k]
+	i := at
+	if w.reflected {
+		i += t.direct
+	}
 	t.lit.set(i)
 	weight, wet := w.weight, w.waterM+further
 	different := wet != 0 && !w.water.equal

@@ -165,8 +165,8 @@ func (r *run) mapOf(k int, rec Receiver) Map {
 			whole := 0.0
 			for c := range cells {
 				i := (g*nb+b)*cells + c
-				d := s.cell[k][2*c*nb+b].estimate(s.tiles, perArea)
-				q := s.cell[k][(2*c+1)*nb+b].estimate(s.tiles, perArea)
+				d := s.cell[k][c*nb+b].estimate(s.tiles, perArea)
+				q := s.cell[k][(cells+c)*nb+b].estimate(s.tiles, perArea)
 				m.Direct[i], m.DirectErr[i] = d.Value, d.Err
 				if split {
 					m.Response.Data[i], m.Err[i] = exact[b*cells+c]+q.Value, q.Err

@@ -20,9 +20,10 @@ type tally struct {
 	paths      int
 }
 
-// cellTally holds the sums of one tile on a receiver; cells without light cost next to nothing. The index of a cell is
-// twice its place in the grid, and one more for light that is not straight from the lens.
+// cellTally holds the sums of one tile on a receiver; cells without light cost next to nothing. Light straight from the
+// lens comes first, as it is most of it, then the cells of the other light.
 type cellTally struct {
+	direct   int       // number of cells of the grid
 	lit      bitmap    // the cells that have light
 	spectral bitmap    // those with light that differs between bands
 	common   []float64 // light that all bands have in common
@@ -44,7 +45,7 @@ func (r *run) newTally() *tally {
 	for _, rec := range r.receivers {
 		size := 2 * rec.Grid.NX * rec.Grid.NY
 		t.cells = append(t.cells, cellTally{
-			newBitmap(size), newBitmap(size), make([]float64, size), make([]float64, size*n),
+			size / 2, newBitmap(size), newBitmap(size), make([]float64, size), make([]float64, size*n),
 		})
 	}
 	for i := range t.terminated {
@@ -176,8 +177,10 @@ func (c *cellTally) addTo(sums []moments, totals []float64, factor float64) {
 	for k, word := range c.lit {
 		for ; word != 0; word &= word - 1 {
 			i := 64*k + bits.TrailingZeros64(word)
-			to, total, common := sums[i*n:(i+1)*n], totals[i&1*n:][:n], c.common[i]*factor
-			c.common[i] = 0
+			to, total, common := sums[i*n:(i+1)*n], totals[:n], c.common[i]*factor
+			if c.common[i] = 0; i >= c.direct {
+				total = totals[n:]
+			}
 			if !c.spectral.has(i) {
 				for b := range total {
 					total[b] += common

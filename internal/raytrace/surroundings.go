@@ -47,11 +47,11 @@ func (w *tracer) stepOutside() medium {
 		return w.terminate(ToOutside)
 	case atObject:
 		o := &r.Objects[object]
-		normal := o.normal
-		if dot(normal, w.d) > 0 {
-			normal = [3]float64{-normal[0], -normal[1], -normal[2]}
+		w.keep(ToObject, o.Reflectance)
+		if n := &o.normal; n[0]*w.d[0]+n[1]*w.d[1]+n[2]*w.d[2] <= 0 {
+			return w.diffuse(n[0], n[1], n[2], outside)
 		}
-		return w.hitMatt(ToObject, o.Reflectance, normal)
+		return w.diffuse(-o.normal[0], -o.normal[1], -o.normal[2], outside)
 	default:
 		return w.hitRoom(what)
 	}
@@ -107,12 +107,14 @@ func (w *tracer) hitRoom(what int) medium {
 	room := w.r.Room
 	switch what {
 	case atRoomCeiling:
-		return w.hitMatt(ToCeiling, room.OfCeiling, [3]float64{0, 0, -1})
+		w.keep(ToCeiling, room.OfCeiling)
+		return w.diffuse(0, 0, -1, outside)
 	case atRoomFloor:
 		for _, k := range w.floors {
 			w.recordAt(k, w.p[0], w.p[1], 0)
 		}
-		return w.hitMatt(ToFloor, room.OfFloor, [3]float64{0, 0, 1})
+		w.keep(ToFloor, room.OfFloor)
+		return w.diffuse(0, 0, 1, outside)
 	}
 	axis := what - atRoomX
 	side := Side(2 * axis)
@@ -122,9 +124,8 @@ func (w *tracer) hitRoom(what int) medium {
 	for _, k := range w.roomWalls[side] {
 		w.recordAt(k, w.p[1-axis], w.p[2], 0)
 	}
-	var normal [3]float64
-	normal[axis] = -math.Copysign(1, w.d[axis])
-	return w.hitMatt(ToRoomWall, room.OfWalls, normal)
+	w.keep(ToRoomWall, room.OfWalls)
+	return w.diffuseAcross(axis, w.d[axis], outside)
 }
 
 // nearestSurface searches the outer faces of the tank and the faces of the room.
@@ -142,13 +143,13 @@ func (w *tracer) nearestSurface(length float64, what int) (float64, int) {
 		length, what = (room.CeilingM-z)/dz, atRoomCeiling
 	}
 	for a := range 2 {
-		d, p, walls := w.d[a], w.p[a], &w.roomWall[a]
-		to := walls[1] - p
-		if d < 0 {
-			d, p, to = -d, -p, p-walls[0]
-		}
+		d, p := math.Abs(w.d[a]), forwards(w.p[a], w.d[a])
+		to := w.roomWall[a][backwards(w.d[a])] - p
 		if to < length*d {
-			length, what = max(0, to)/d, atRoomX+a
+			if to < 0 {
+				to = 0
+			}
+			length, what = to/d, atRoomX+a
 		}
 		// The side of the tank that faces the ray.
 		if to = -w.outer[a] - p; to < 0 || to >= length*d {
@@ -207,10 +208,4 @@ func (w *tracer) hitOuterFace(axis int) medium {
 	default:
 		return w.terminate(ToGlass)
 	}
-}
-
-// hitMatt continues at a diffuse surface of the surroundings.
-func (w *tracer) hitMatt(f Termination, reflectance float64, normal [3]float64) medium {
-	w.keep(f, reflectance)
-	return w.diffuseAbout(normal, outside)
 }

@@ -37,11 +37,11 @@ type tracer struct {
 	metSubstrate bool      // reached the substrate
 	segments     int
 
-	half            [2]float64 // inside half length and half width [m]
-	outer           [2]float64 // outside half length and half width [m]
-	roomWall        [2][2]float64
-	base            float64 // level of the substrate in the middle [m]
-	slopeX, slopeY  float64 // of the substrate [1]
+	half            [2]float64    // inside half length and half width [m]
+	outer           [2]float64    // outside half length and half width [m]
+	roomWall        [2][2]float64 // levels along each axis, forwards and backwards [m]
+	base            float64       // level of the substrate in the middle [m]
+	slopeX, slopeY  float64       // of the substrate [1]
 	hasWater        bool
 	top, waterLevel float64 // rim and water surface [m]; −Inf without water
 	n, ng           float64
@@ -80,7 +80,7 @@ func (r *run) newTracer() *tracer {
 		w.outer[0], w.outer[1] = w.half[0]+t.GlassM, w.half[1]+t.GlassM
 	}
 	if r.Room != nil {
-		w.roomWall = [2][2]float64{{r.Room.X0, r.Room.X1}, {r.Room.Y0, r.Room.Y1}}
+		w.roomWall = [2][2]float64{{r.Room.X1, -r.Room.X0}, {r.Room.Y1, -r.Room.Y0}}
 	}
 	w.addBands()
 	for k, rec := range r.receivers {
@@ -171,14 +171,13 @@ func (w *tracer) aim(e int) {
 func (w *tracer) path(u, v float64) {
 	f := &w.source
 	cos, phi, weight := f.Sample(u, v)
-	sin := math.Sqrt(max(0, 1-cos*cos))
+	sin := root(1 - cos*cos)
 	s, c := turn(phi / (2 * math.Pi))
 	s, c = sin*s, sin*c
-	w.d = [3]float64{
-		cos*f.Axis[0] + (c*f.X[0] + s*f.Y[0]),
-		cos*f.Axis[1] + (c*f.X[1] + s*f.Y[1]),
-		cos*f.Axis[2] + (c*f.X[2] + s*f.Y[2]),
-	}
+	// Numbers are written one by one: an array is read as a whole before they have arrived, which stalls.
+	w.d[0] = cos*f.Axis[0] + (c*f.X[0] + s*f.Y[0])
+	w.d[1] = cos*f.Axis[1] + (c*f.X[1] + s*f.Y[1])
+	w.d[2] = cos*f.Axis[2] + (c*f.X[2] + s*f.Y[2])
 	w.p = f.p
 	w.weight, w.spectral = weight, false
 	w.waterM, w.reflected, w.entered, w.missed, w.metSubstrate = 0, false, false, false, false
@@ -262,7 +261,9 @@ const (
 // stepInside follows one straight segment between walls, substrate, water surface and rim.
 func (w *tracer) stepInside(at medium) medium {
 	length, what := w.nextInside(at)
-	length = max(0, length)
+	if length < 0 {
+		length = 0
+	}
 	if len(w.planes[at]) > 0 || len(w.meters) > 0 {
 		w.recordCrossings(at, length)
 	}
@@ -329,10 +330,7 @@ func (w *tracer) nextInside(at medium) (length float64, what int) {
 		}
 	}
 	for a := range 2 {
-		d, to := w.d[a], w.half[a]-w.p[a]
-		if d < 0 {
-			d, to = -d, w.half[a]+w.p[a]
-		}
+		d, to := math.Abs(w.d[a]), w.half[a]-forwards(w.p[a], w.d[a])
 		if to < length*d {
 			length, what = to/d, atX+a
 		}
@@ -366,9 +364,7 @@ func (w *tracer) hitWall(at medium, axis int) medium {
 		return w.terminate(fate)
 	case light.WallDiffuse:
 		w.reflect(fate, &w.wall)
-		var normal [3]float64
-		normal[axis] = -math.Copysign(1, w.p[axis])
-		return w.diffuseAbout(normal, at)
+		return w.diffuseAcross(axis, w.p[axis], at)
 	}
 	side := w.side(axis)
 	o := &w.r.glass[0][side]
@@ -400,10 +396,8 @@ func (w *tracer) hitWall(at medium, axis int) medium {
 // light.PaneOptics.Leaves.
 func (w *tracer) hitBacking(at medium, axis int, o *pane, fate Termination) medium {
 	w.keep(fate, o.Diffuse)
-	var normal [3]float64
-	normal[axis] = -math.Copysign(1, w.p[axis])
 	for {
-		next := w.diffuseAbout(normal, at)
+		next := w.diffuseAcross(axis, w.p[axis], at)
 		// By reversibility it leaves the glass as light from the tank would pass it.
 		if next == ended || o.outcome(math.Abs(w.d[axis]), w.uniform()) == passes {
 			return next
@@ -429,7 +423,7 @@ func (w *tracer) exitGlass(axis int, n float64, flow Flow, fate Termination) med
 func (w *tracer) refract(axis int, ratio float64) {
 	a, b := &w.d[others[axis][0]], &w.d[others[axis][1]]
 	*a, *b = *a*ratio, *b*ratio
-	w.d[axis] = math.Copysign(math.Sqrt(max(0, 1-*a**a-*b**b)), w.d[axis])
+	w.d[axis] = math.Copysign(root(1-*a**a-*b**b), w.d[axis])
 }
 
 // others are the two axes besides each.
@@ -451,51 +445,44 @@ func (w *tracer) hitSubstrate(at medium) medium {
 		w.recordAt(k, w.p[0], w.p[1], 0)
 	}
 	w.scale(&w.substrate)
-	if !w.diffuse() {
-		return ended
+	if w.slopeX == 0 && w.slopeY == 0 {
+		return w.diffuse(0, 0, 1, at)
 	}
-	if w.slopeX != 0 || w.slopeY != 0 {
-		size := math.Sqrt(1 + w.slopeX*w.slopeX + w.slopeY*w.slopeY)
-		w.d = about([3]float64{-w.slopeX / size, -w.slopeY / size, 1 / size}, w.d[2], w.d[0], w.d[1])
-	}
-	return at
+	size := math.Sqrt(1 + w.slopeX*w.slopeX + w.slopeY*w.slopeY)
+	return w.diffuse(-w.slopeX/size, -w.slopeY/size, 1/size, at)
 }
 
-// diffuseAbout reflects the path by Lambert's law about a normal, or ends it by Russian roulette.
-func (w *tracer) diffuseAbout(normal [3]float64, at medium) medium {
-	if !w.diffuse() {
-		return ended
-	}
-	w.d = about(normal, w.d[2], w.d[0], w.d[1])
-	return at
-}
-
-// diffuse reflects the path by Lambert's law upwards; it returns false if Russian roulette ends the path.
-func (w *tracer) diffuse() bool {
+// diffuse reflects the path by Lambert's law about a normal, or ends it by Russian roulette.
+func (w *tracer) diffuse(x, y, z float64, at medium) medium {
 	if !w.roulette() {
-		return false
+		return ended
 	}
 	w.reflected = true
 	square := w.uniform() // of the sine to the normal
-	sin := math.Sqrt(square)
+	sin, cos := math.Sqrt(square), math.Sqrt(1-square)
 	s, c := turn(w.uniform())
-	w.d = [3]float64{sin * c, sin * s, math.Sqrt(1 - square)}
-	return true
+	w.turnTo(x, y, z, cos, sin*c, sin*s)
+	return at
 }
 
-// about returns the direction with the given components along an axis and along two normals to it.
-func about(axis [3]float64, along, a, b float64) [3]float64 {
-	// Source: DuffEtAl2017, an orthonormal basis without branches.
-	sign := math.Copysign(1, axis[2])
-	k := -1 / (sign + axis[2])
-	m := axis[0] * axis[1] * k
-	u := [3]float64{1 + sign*axis[0]*axis[0]*k, sign * m, -sign * axis[0]}
-	v := [3]float64{m, sign + axis[1]*axis[1]*k, -axis[1]}
-	var d [3]float64
-	for i := range d {
-		d[i] = along*axis[i] + a*u[i] + b*v[i]
+// diffuseAcross is diffuse about an axis, against its sign.
+func (w *tracer) diffuseAcross(axis int, sign float64, at medium) medium {
+	sign = -math.Copysign(1, sign)
+	if axis == 0 {
+		return w.diffuse(sign, 0, 0, at)
 	}
-	return d
+	return w.diffuse(0, sign, 0, at)
+}
+
+// turnTo gives the path the direction with components along an axis (x, y, z) and along two normals to it.
+func (w *tracer) turnTo(x, y, z, along, a, b float64) {
+	// Source: DuffEtAl2017, an orthonormal basis without branches.
+	sign := math.Copysign(1, z)
+	k := -1 / (sign + z)
+	m := x * y * k
+	w.d[0] = along*x + a*(1+sign*x*x*k) + b*m
+	w.d[1] = along*y + a*(sign*m) + b*(sign+y*y*k)
+	w.d[2] = along*z - a*(sign*x) - b*y
 }
 
 // hitWater continues at the flat water surface, from above or below.
@@ -592,7 +579,7 @@ func (w *tracer) scatter() {
 	cos = max(-1, min(1, cos))
 	sin := math.Sqrt(1 - cos*cos)
 	s, c := turn(w.uniform())
-	w.d = about(w.d, cos, sin*c, sin*s)
+	w.turnTo(w.d[0], w.d[1], w.d[2], cos, sin*c, sin*s)
 	size := 1 / math.Sqrt(dot(w.d, w.d))
 	for i := range w.d {
 		w.d[i] *= size

@@ -8,6 +8,22 @@ func dot(a, b [3]float64) float64 { return a[0]*b[0] + a[1]*b[1] + a[2]*b[2] }
 
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 
+// root returns the square root of what is above 0 but for rounding; max would be slower.
+func root(v float64) float64 {
+	if v < 0 {
+		return 0
+	}
+	return math.Sqrt(v)
+}
+
+// forwards returns p, or −p for a negative direction d; its sign is random, and a branch on it would be slow.
+func forwards(p, d float64) float64 {
+	return math.Float64frombits(math.Float64bits(p) ^ math.Float64bits(d)&(1<<63))
+}
+
+// backwards returns 1 for a negative direction, 0 for others.
+func backwards(d float64) int { return int(math.Float64bits(d) >> 63) }
+
 // turnSteps is the number of steps of a whole turn in turns.
 const turnSteps = 256
 
