@@ -69,7 +69,7 @@ const (
 	RememberedLights = 4
 	rememberedBoards = 16 // a response has some hundred kilobytes
 	rememberedCools  = 16 // a lamp asks for five
-	rememberedLenses = 8
+	rememberedLenses = 48 // three of each lens: as stated, and at both ends of its beam angle
 	rememberedCuts   = 12
 	rememberedChange = 4
 )

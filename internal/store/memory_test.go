@@ -8,6 +8,7 @@ import (
 
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
+	"lampwright/internal/intensity"
 	"lampwright/internal/lamptest"
 	"lampwright/internal/store"
 	"lampwright/internal/study"
@@ -117,5 +118,26 @@ func TestQuick(t *testing.T) {
 	}
 	if _, ok := study.HeightForSpill(quick, 0.05); ok {
 		t.Error("a quick Result looked for a height")
+	}
+}
+
+// TestLensMemory: a lamp of twelve lenses asks for 36 patterns at each step of a slider, and each is computed once.
+func TestLensMemory(t *testing.T) {
+	var memory store.Memory
+	ask := func() (notes []*string) {
+		for i := range 36 {
+			_, fit, err := memory.Lens(intensity.LensData{BeamRad: 0.5 + 0.02*float64(i), Efficiency: 0.9})
+			if err != nil || len(fit.Notes) == 0 {
+				t.Fatalf("lens %d: %v, %d notes", i, err, len(fit.Notes))
+			}
+			notes = append(notes, &fit.Notes[0])
+		}
+		return notes
+	}
+	first, again := ask(), ask()
+	for i := range first {
+		if first[i] != again[i] {
+			t.Fatalf("lens %d is computed again", i)
+		}
 	}
 }

@@ -18,7 +18,7 @@ import (
 
 // sentTypes are the types of the answers of the server; those that they contain follow from them.
 var sentTypes = []reflect.Type{
-	reflect.TypeFor[stateView](), reflect.TypeFor[previewDiff](), reflect.TypeFor[packedCells](), reflect.TypeFor[job](), reflect.TypeFor[failure](),
+	reflect.TypeFor[stateView](), reflect.TypeFor[previewDiff](), reflect.TypeFor[packedCells](), reflect.TypeFor[picturesView](), reflect.TypeFor[job](), reflect.TypeFor[failure](),
 	reflect.TypeFor[change](),
 	reflect.TypeFor[figure.Basis](), reflect.TypeFor[cutView](), reflect.TypeFor[study.RoomSurfaces](),
 	reflect.TypeFor[choiceView](),
@@ -184,7 +184,8 @@ func generated(t *testing.T) string {
 		strings.Join(severities, ", "))
 	b.WriteString("export const views = [\n")
 	for _, v := range views {
-		fmt.Fprintf(&b, "  { key: '%s', title: '%s', wide: %v },\n", v.Key, v.Title, v.Wide)
+		fmt.Fprintf(&b, "  { key: '%s', title: '%s', wide: %v, pictures: %v },\n", v.Key, v.Title, v.Wide,
+			len(v.Pictures) > 0)
 	}
 	b.WriteString("] as const;\nexport type ViewKey = (typeof views)[number]['key'];\n")
 	for len(g.queue) > 0 {
@@ -255,7 +256,8 @@ func nulls(t reflect.Type, v any, nullable bool, path string) (out []string) {
 // does not have.
 var answerTypes = map[string]reflect.Type{
 	"/api/state": reflect.TypeFor[stateView](), "/api/save": reflect.TypeFor[stateView](),
-	"/api/parts": reflect.TypeFor[partsView](), "/api/check": reflect.TypeFor[checkedView](),
+	"/api/pictures": reflect.TypeFor[picturesView](),
+	"/api/parts":    reflect.TypeFor[partsView](), "/api/check": reflect.TypeFor[checkedView](),
 	"/api/cut": reflect.TypeFor[cutView](), "/api/room-surfaces": reflect.TypeFor[study.RoomSurfaces](),
 	"/api/why": reflect.TypeFor[figure.Basis](),
 	"/api/day": reflect.TypeFor[dayView](), "/api/sunrise": reflect.TypeFor[sunriseView](),

@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"encoding/json"
+	"maps"
 	"net/http"
 	"slices"
 	"strconv"
@@ -236,6 +237,30 @@ func (s *Server) preview(w http.ResponseWriter, r *http.Request) {
 	}
 	d.Against = in.Against
 	answer(w, http.StatusOK, d)
+}
+
+// picturesView is the pictures of the file's lamp that a view shows.
+type picturesView struct {
+	Pictures map[string]string `json:"pictures"`
+}
+
+// pictures answers with the pictures of the file's lamp that a view shows. The page names the lamp that it holds: where
+// there is another one by now, it will read that first.
+func (s *Server) pictures(w http.ResponseWriter, r *http.Request) {
+	k := s.work
+	k.mu.Lock()
+	shown := k.shown
+	k.mu.Unlock()
+	if shown == nil || strconv.Itoa(shown.number) != r.URL.Query().Get("lamp") {
+		refuse(w, http.StatusNotFound, "there is another lamp by now")
+		return
+	}
+	v := lampView{Pictures: maps.Clone(shown.view.Pictures)}
+	v.keepPictures(viewOf(r.URL.Query().Get("view")).Pictures)
+	if v.Pictures == nil {
+		v.Pictures = map[string]string{} // before they are drawn
+	}
+	answer(w, http.StatusOK, picturesView{v.Pictures})
 }
 
 // selectFor leaves out what is long and that a view does not show.

@@ -193,6 +193,42 @@ func randomChanges(random *rand.Rand, knobs []knob) (out []change) {
 	return out
 }
 
+// TestPictures asks for the pictures of each view: the state has none of them, and those of another lamp are refused.
+func TestPictures(t *testing.T) {
+	s, ts := serve(t, demo(t, "long-tank-first"))
+	settled(t, s)
+	_, data := send(t, ts, "GET", "/api/state", nil, nil)
+	lamp := read[map[string]json.RawMessage](t, read[map[string]json.RawMessage](t, data)["lamp"])
+	number := read[int](t, lamp["number"])
+	if lamp["pictures"] != nil {
+		t.Error("the state has pictures")
+	}
+	all := map[string]bool{}
+	for _, v := range views {
+		resp, data := send(t, ts, "GET", fmt.Sprintf("/api/pictures?lamp=%d&view=%s", number, v.Key), nil, nil)
+		got := read[picturesView](t, data).Pictures
+		if resp.StatusCode != http.StatusOK || (len(got) > 0) != (len(v.Pictures) > 0) {
+			t.Errorf("%s: %s with %d pictures", v.Key, resp.Status, len(got))
+		}
+		for name, svg := range got {
+			all[name] = true
+			if !slices.ContainsFunc(v.Pictures, func(begin string) bool { return strings.HasPrefix(name, begin) }) ||
+				!strings.HasPrefix(svg, "<svg") {
+				t.Errorf("%s: %s is %.20q", v.Key, name, svg)
+			}
+		}
+	}
+	for name := range s.work.shown.view.Pictures {
+		if !all[name] && name != "board" { // the page draws the board itself
+			t.Errorf("no view asks for %s", name)
+		}
+	}
+	if resp, _ := send(t, ts, "GET", fmt.Sprintf("/api/pictures?lamp=%d&view=light", number-1), nil,
+		nil); resp.StatusCode != http.StatusNotFound {
+		t.Errorf("of another lamp: %s", resp.Status)
+	}
+}
+
 // TestPreviewIsFresh: what a trial answers out of all that is remembered, with three pages asking at once, is to the
 // last byte what the same text gives to a program that remembers nothing.
 func TestPreviewIsFresh(t *testing.T) {

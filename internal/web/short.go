@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"math"
 	"strconv"
+	"sync"
 )
 
 // shownDigits is the number of significant digits of a number in an answer; texts that a page shows have fewer.
@@ -21,8 +22,19 @@ func shortJSON(v any) ([]byte, error) {
 
 // MarshalJSON writes a lamp with short numbers.
 func (v *lampView) MarshalJSON() ([]byte, error) {
+	if v.sent != nil {
+		return v.sent()
+	}
 	type plain lampView
 	return shortJSON((*plain)(v))
+}
+
+// forState returns the lamp as the state of the project has it, written once: without pictures, which are most of its
+// bytes and which only some views show.
+func (v *lampView) forState() *lampView {
+	plain := *v
+	plain.Pictures = nil
+	return &lampView{sent: sync.OnceValues(plain.MarshalJSON)}
 }
 
 // MarshalJSON writes the differences with short numbers.

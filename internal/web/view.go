@@ -70,8 +70,10 @@ type lampView struct {
 	Notes              []string              `json:"notes" section:"view"`
 	Knobs              []knob                `json:"knobs" section:"always"`
 	Requirements       []requirement         `json:"requirements"`
-	Curves             map[string]curvesView `json:"curves,omitempty"` // by emitter part
-	Pictures           map[string]string     `json:"pictures,omitempty"`
+	Curves             map[string]curvesView `json:"curves,omitempty"`   // by emitter part
+	Pictures           map[string]string     `json:"pictures,omitempty"` // of a preview; those of the file are asked for
+
+	sent func() ([]byte, error) // its JSON, where it was made before
 }
 
 type figureView struct {
@@ -163,7 +165,7 @@ func (w *workspace) state() stateView {
 		if w.job != nil {
 			s.Current = w.shown.job == w.job.ID // its ranges and pictures follow
 		}
-		s.Lamp = w.shown.view
+		s.Lamp = w.shown.sent
 	}
 	return s
 }

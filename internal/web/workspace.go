@@ -88,6 +88,7 @@ type evaluated struct {
 	result   *figure.Evaluation
 	findings []finding.Finding
 	view     *lampView
+	sent     *lampView     // view as the state of the project has it
 	snapshot *lampSnapshot // of view, from which previews differ; nil where it has no JSON
 }
 
@@ -466,6 +467,7 @@ func (w *workspace) show(j *job, e *evaluated, err error) bool {
 	}
 	w.lamps++
 	e.number, e.view.Number = w.lamps, w.lamps
+	e.sent = e.view.forState()
 	w.shown = e
 	if !e.quick {
 		w.job, w.ranges = nil, e.result

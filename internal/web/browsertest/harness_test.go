@@ -144,13 +144,15 @@ func frames() step {
 
 // computed waits until the figures of the file are shown.
 func computed() step {
-	return truth(`document.querySelector('.sum:not(.stale) .counts') && !document.querySelector('.status progress')`)
+	return truth(`document.querySelector('.sum:not(.stale) .counts') && !document.querySelector('.status progress') &&
+		!document.querySelector('.coming')`)
 }
 
 // view goes to a view and waits until it is drawn.
 func view(key string) step {
 	return chromedp.Steps(js(fmt.Sprintf(`location.hash = '/%s'`, key)),
-		truth(fmt.Sprintf(`document.querySelector('nav a[aria-current]')?.hash === '#/%s'`, key)), frames())
+		truth(fmt.Sprintf(`document.querySelector('nav a[aria-current]')?.hash === '#/%s' && !document.querySelector('.coming')`, key)),
+		frames())
 }
 
 // click presses the button with these words.

@@ -939,6 +939,28 @@ const go = async (path, o) => { try { const r = await fetch('%[1]s' + path, o); 
 	}
 }
 
+// TestLaterView: a view whose program cannot be loaded says so, and is there once it can.
+func TestLaterView(t *testing.T) {
+	ts := serve(t, demo(t, "propagation-bench"))
+	page, gone := ts.Config.Handler, make(chan struct{})
+	ts.Config.Handler = http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		select {
+		case <-gone:
+		default:
+			if strings.HasPrefix(r.URL.Path, "/assets/light-") {
+				http.Error(w, "not now", http.StatusServiceUnavailable)
+				return
+			}
+		}
+		page.ServeHTTP(w, r)
+	})
+	ctx := tab(t)
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"),
+		truth(`document.querySelector('main [role=alert]')?.textContent.includes('cannot be loaded')`))
+	close(gone)
+	do(t, ctx, "again", click("Try again"), truth(`document.querySelector('.mapbox canvas')`))
+}
+
 // TestPlanes looks at the light on levels, in sections, in space and about the place, by the keyboard and with a
 // pointer, and stops a trace.
 func TestPlanes(t *testing.T) {

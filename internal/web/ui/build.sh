@@ -14,8 +14,10 @@ rm -f "$out"/*
 (cd ../../../tools && go tool esbuild "page=$here/src/app.tsx" --bundle --minify --splitting --format=esm --target=es2022 \
 	--jsx=automatic --jsx-import-source=preact --preserve-symlinks --legal-comments=none --charset=utf8 --log-level=warning \
 	--entry-names='[name]' --chunk-names='[name]-[hash]' --outdir="$out")
-# What the page's script imports is asked for with it, not after it.
-preload=$(cd "$out" && ls chunk-*.js | sed 's|.*|<link rel="modulepreload" href="/assets/&">|')
+# What the page's script imports is asked for with it, not after it; what views import that come later is not.
+imports() { (cd "$out" && cat "$@" | grep -oE '(from|import)"\./chunk-[0-9A-Z]+\.js"' | grep -oE 'chunk-[0-9A-Z]+\.js' | sort -u); }
+first=$(imports page.js)
+preload=$({ echo "$first"; imports $first || true; } | sort -u | sed 's|.*|<link rel="modulepreload" href="/assets/&">|')
 awk -v preload="$preload" '/<script type="module"/ { print preload } { print }' index.html >"$out/index.html"
 {
 	echo "The page of Lampwright's workspace holds parts of these packages, each under its licence."

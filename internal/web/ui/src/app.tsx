@@ -4,30 +4,31 @@ import { signal, useComputed } from '@preact/signals';
 import { render } from 'preact';
 import { useLayoutEffect, useRef } from 'preact/hooks';
 import { Severity, ViewKey, views } from './api';
-import { BoardView } from './board';
-import { ChannelsView } from './channels';
-import { AlternativesView } from './alternatives';
-import { CompareView } from './compare';
 import { Derivation, FiguresView } from './figures';
 import { FileView, unsavedText } from './file';
 import { fileLink, Knobs, Sign, words } from './pieces';
-import { TransientsView } from './transients';
-import { LightView } from './light';
 import { Report } from './report';
 import { ReviewView } from './review';
-import { PartsView } from './parts';
-import { ColourView } from './colour';
+import { laterView, loadLater } from './later';
 import {
   begin, cameFrom, cancelJob, clashes, computeAgain, connected, dropTrial, figure, filed, lampName, listen, loadError, notice, old, phase, queue, redo, refresh, rough, save, saving, section, state, stopTask, stopTrial,
   trial, trialBusy, trialError, trialJob, trialProblems, trying, undo, where,
 } from './store';
-import { PowerView } from './power';
+import 'uplot/dist/uPlot.min.css';
 import './page.css';
 
-/** components draw the views of the table in internal/web/views.go. */
+/** components draw the views of the table in internal/web/views.go. The first one comes with the page, the others after it. */
 const components: Record<ViewKey, () => preact.JSX.Element> = {
-  review: ReviewView, light: LightView, channels: ChannelsView, board: BoardView, colour: ColourView, power: PowerView,
-  transients: TransientsView, alternatives: AlternativesView, compare: CompareView, figures: FiguresView, parts: PartsView, file: FileView,
+  review: ReviewView, figures: FiguresView, file: FileView,
+  light: laterView(() => import('./light').then((m) => m.LightView)),
+  channels: laterView(() => import('./channels').then((m) => m.ChannelsView)),
+  board: laterView(() => import('./board').then((m) => m.BoardView)),
+  colour: laterView(() => import('./colour').then((m) => m.ColourView)),
+  power: laterView(() => import('./power').then((m) => m.PowerView)),
+  transients: laterView(() => import('./transients').then((m) => m.TransientsView)),
+  alternatives: laterView(() => import('./alternatives').then((m) => m.AlternativesView)),
+  compare: laterView(() => import('./compare').then((m) => m.CompareView)),
+  parts: laterView(() => import('./parts').then((m) => m.PartsView)),
 };
 
 function Progress({ done, total, label }: { done: number; total: number; label: string }) {
@@ -286,4 +287,4 @@ window.addEventListener('beforeunload', (e) => { if (trying.value || unsavedText
 const app = document.getElementById('app')!;
 app.replaceChildren(); // what stood there until the script had come
 render(<App />, app);
-void refresh().finally(listen); // the stream begins with the version, which is then known
+void refresh().finally(() => { listen(); loadLater(); }); // the stream begins with the version, which is then known

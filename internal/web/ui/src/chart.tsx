@@ -2,7 +2,6 @@
 import { inFull } from './format';
 import { useEffect, useRef } from 'preact/hooks';
 import uPlot from 'uplot';
-import 'uplot/dist/uPlot.min.css';
 
 export interface Series { name: string; colour: string; dash?: number[]; y: (number | null)[]; width?: number }
 export interface Mark { x: number; y: number; name: string; colour: string }

@@ -4,18 +4,18 @@ export const severities = ['stop', 'warn', 'ask', 'note', 'pass'] as const;
 export type Severity = (typeof severities)[number];
 
 export const views = [
-  { key: 'review', title: 'Review', wide: false },
-  { key: 'light', title: 'Light', wide: true },
-  { key: 'channels', title: 'Channels', wide: true },
-  { key: 'board', title: 'Board', wide: true },
-  { key: 'colour', title: 'Colour', wide: true },
-  { key: 'power', title: 'Power & cost', wide: true },
-  { key: 'transients', title: 'Transients', wide: false },
-  { key: 'alternatives', title: 'Alternatives', wide: false },
-  { key: 'compare', title: 'Compare', wide: false },
-  { key: 'figures', title: 'Results', wide: true },
-  { key: 'parts', title: 'Parts', wide: false },
-  { key: 'file', title: 'Files', wide: false },
+  { key: 'review', title: 'Review', wide: false, pictures: false },
+  { key: 'light', title: 'Light', wide: true, pictures: true },
+  { key: 'channels', title: 'Channels', wide: true, pictures: true },
+  { key: 'board', title: 'Board', wide: true, pictures: true },
+  { key: 'colour', title: 'Colour', wide: true, pictures: true },
+  { key: 'power', title: 'Power & cost', wide: true, pictures: true },
+  { key: 'transients', title: 'Transients', wide: false, pictures: false },
+  { key: 'alternatives', title: 'Alternatives', wide: false, pictures: false },
+  { key: 'compare', title: 'Compare', wide: false, pictures: false },
+  { key: 'figures', title: 'Results', wide: true, pictures: false },
+  { key: 'parts', title: 'Parts', wide: false, pictures: false },
+  { key: 'file', title: 'Files', wide: false, pictures: false },
 ] as const;
 export type ViewKey = (typeof views)[number]['key'];
 
@@ -53,6 +53,10 @@ export interface PackedCells {
   nx: number;
   max: number;
   cells: string;
+}
+
+export interface Pictures {
+  pictures: Record<string, string>;
 }
 
 export interface Job {

@@ -11,7 +11,7 @@ import { contour, greyPixels, lightPixels, paint } from './ramp';
 import { lengthOf } from './quantities';
 import { Band, Scale } from './scale';
 import type { Sheet, View } from './scene';
-import { figure, lamp, old, request, section, sentence, taskOf } from './store';
+import { figure, lamp, old, pictures, request, section, sentence, taskOf } from './store';
 
 type Kind = 'target' | 'surface' | 'level' | 'along' | 'across';
 type What = 'ppfd' | 'lux';
@@ -489,7 +489,7 @@ export function LightView() {
         <h2>Longitudinal section</h2>
         <Picture name="installation" label="Longitudinal section of the installation with the beam edges of each lens" />
       </section>
-      {section('pictures')?.['installation-across'] && (
+      {pictures.value['installation-across'] && (
         <section class="card">
           <h2>Cross section <small>seen from the right</small></h2>
           <Picture name="installation-across" label="Cross section of the installation with the beam edges of each lens" />

@@ -4,7 +4,7 @@ import { Component, ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
 import { Finding, Knob, Pos, Severity } from './api';
 import { num, shortRange } from './format';
-import { clash, figure, filed, old, rough, section, state, taskOf, trial, trialError, trialProblems, trying, tryValue, tryValues, where, why } from './store';
+import { clash, figure, filed, old, pictures, picturesComing, picturesOld, rough, section, state, taskOf, trial, trialError, trialProblems, trying, tryValue, tryValues, where, why } from './store';
 
 const shapes: Record<Severity, ComponentChildren> = {
   stop: <><path d="M6 1h6l5 5v6l-5 5H6l-5-5V6z" /><path class="cut" d="M5 9h8" /></>,
@@ -39,11 +39,11 @@ export const Why = ({ of, title, children }: { of: string; title?: string; child
 
 /** Picture shows a drawing of the server; it is our own markup, with everything from files escaped there. */
 export function Picture({ name, label }: { name: string; label: string }) {
-  const p = section('pictures');
-  const wide = p?.[name];
-  if (!wide) return <p class="empty">{state.value?.job ? 'Drawing…' : 'Nothing to draw.'}</p>;
+  const p = pictures.value;
+  const wide = p[name];
+  if (!wide) return <p class="empty">{state.value?.job || picturesComing.value ? 'Drawing…' : 'Nothing to draw.'}</p>;
   const narrow = p[`${name}-narrow`];
-  const stale = rough.value || old.value;
+  const stale = rough.value || old.value || picturesOld.value;
   return (
     <figure class={stale ? 'picture stale' : 'picture'} aria-label={label}>
       {stale && <figcaption class="stale-note">outdated</figcaption>}

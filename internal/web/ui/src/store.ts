@@ -1,6 +1,6 @@
 // What the page knows, and how it changes. Values that are tried stand in `trial`; the file is written only by `save`.
 import { batch, computed, effect, ReadonlySignal, signal } from '@preact/signals';
-import { Basis, Change, Failed, Figure, get, Job, Lamp, page as pageID, post, Problem, State, PreviewDiff } from './api';
+import { Basis, Change, Failed, Figure, get, Job, Lamp, page as pageID, post, Problem, State, Pictures, PreviewDiff, views } from './api';
 import { merge } from './merge';
 
 export const state = signal<State | null>(null);
@@ -74,6 +74,30 @@ export const figureKeys = () => keys.value.split('\n');
 export const filed = (key: string): Figure | undefined => filedSignal(key).value;
 /** section is a part of the lamp that is shown; there must be one. */
 export const section = <K extends keyof Lamp>(name: K): Lamp[K] => (sectionSignal(name) as ReadonlySignal<Lamp[K]>).value;
+
+// The pictures of the file's lamp are asked for when a view shows them; until they come, those of the lamp before stand there.
+const filePictures = signal<{ lamp: number; views: string[]; list: Record<string, string> }>({ lamp: 0, views: [], list: {} });
+const pictured = computed(() => filePictures.value.lamp === state.value?.lamp?.number && filePictures.value.views.includes(where.value.view));
+const needed = computed(() => (state.value?.lamp?.full && views.find((v) => v.key === where.value.view)?.pictures && !pictured.value ? `lamp=${state.value.lamp.number}&view=${where.value.view}` : ''));
+const ofTrial = computed(() => (trying.value ? trialLamp.value?.pictures : undefined));
+/** pictures are those of the lamp that is shown, or of the last one that has some. */
+export const pictures = computed(() => ({ ...filePictures.value.list, ...ofTrial.value }));
+/** picturesOld says that pictures of the view are of another lamp, and picturesComing that its own are on the way. */
+export const picturesOld = computed(() => !ofTrial.value && !pictured.value);
+export const picturesComing = computed(() => needed.value !== '');
+
+/** listenForPictures asks for what the view shows, whenever it needs others. */
+function listenForPictures() {
+  effect(() => {
+    const of = needed.value;
+    if (of === '' || !connected.value) return;
+    const lamp = state.peek()!.lamp!.number!, view = where.peek().view;
+    void get<Pictures>('/api/pictures?' + of).then((got) => {
+      const last = filePictures.peek();
+      if (state.peek()?.lamp?.number === lamp) filePictures.value = { lamp, views: last.lamp === lamp ? [...last.views, view] : [view], list: { ...last.list, ...got.pictures } };
+    }).catch(() => undefined); // another lamp is on its way, or the program does not answer, which is said elsewhere
+  });
+}
 
 /** phase is what the page is at; it changes seldom, so that the frame of the page is not drawn anew with every figure. */
 export const phase = computed(() => (!state.value ? 'opening' : state.value.empty ? 'empty' : lamp.value ? 'ready' : 'waiting'));
@@ -282,6 +306,7 @@ export async function begin(key: string) {
 }
 
 export function listen() {
+  listenForPictures();
   const events = new EventSource('/api/events');
   events.addEventListener('version', async (e) => {
     const back = !connected.value;
