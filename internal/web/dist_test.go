@@ -114,8 +114,8 @@ func TestDist(t *testing.T) {
 	}
 }
 
-// TestBundle holds the size of the page, in gzip: at most 60 kB for what it names, which is drawn first, and 250 kB with
-// what comes later, the 3-D part left out.
+// TestBundle holds the size of the page, in gzip: at most 60 kB for what it names, which is drawn first, and 250 kB
+// with what comes later, the 3-D part left out.
 func TestBundle(t *testing.T) {
 	p, err := newPage()
 	if err != nil {

@@ -18,7 +18,8 @@ import (
 
 // sentTypes are the types of the answers of the server; those that they contain follow from them.
 var sentTypes = []reflect.Type{
-	reflect.TypeFor[stateView](), reflect.TypeFor[previewDiff](), reflect.TypeFor[packedCells](), reflect.TypeFor[picturesView](), reflect.TypeFor[job](), reflect.TypeFor[failure](),
+	reflect.TypeFor[stateView](), reflect.TypeFor[previewDiff](), reflect.TypeFor[packedCells](),
+	reflect.TypeFor[picturesView](), reflect.TypeFor[job](), reflect.TypeFor[failure](),
 	reflect.TypeFor[change](),
 	reflect.TypeFor[figure.Basis](), reflect.TypeFor[cutView](), reflect.TypeFor[study.RoomSurfaces](),
 	reflect.TypeFor[choiceView](),

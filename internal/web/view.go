@@ -71,7 +71,7 @@ type lampView struct {
 	Knobs              []knob                `json:"knobs" section:"always"`
 	Requirements       []requirement         `json:"requirements"`
 	Curves             map[string]curvesView `json:"curves,omitempty"`   // by emitter part
-	Pictures           map[string]string     `json:"pictures,omitempty"` // of a preview; those of the file are asked for
+	Pictures           map[string]string     `json:"pictures,omitempty"` // of a preview; see Server.pictures
 
 	sent func() ([]byte, error) // its JSON, where it was made before
 }

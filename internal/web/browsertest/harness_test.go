@@ -151,8 +151,8 @@ func computed() step {
 // view goes to a view and waits until it is drawn.
 func view(key string) step {
 	return chromedp.Steps(js(fmt.Sprintf(`location.hash = '/%s'`, key)),
-		truth(fmt.Sprintf(`document.querySelector('nav a[aria-current]')?.hash === '#/%s' && !document.querySelector('.coming')`, key)),
-		frames())
+		truth(fmt.Sprintf(`document.querySelector('nav a[aria-current]')?.hash === '#/%s'`, key)),
+		truth(`!document.querySelector('.coming')`), frames())
 }
 
 // click presses the button with these words.
