@@ -92,6 +92,8 @@ type Board struct {
 	TopFilmWm2K, BackFilmWm2K float64
 	Patches                   []CoefficientPatch // areas with a heat transfer coefficient of their own
 	Contact                   *Contact           // area of the back that touches a sink; nil if none does
+
+	near *zone // where pieces and vias are as listed; nil is everywhere
 }
 
 // Face is one side of the board.

@@ -1,8 +1,6 @@
 package heat
 
 import (
-	"math"
-
 	"lampwright/internal/geom"
 )
 
@@ -32,6 +30,8 @@ type cells struct {
 	topH     []float64 // column → area times heat transfer coefficient at the top surface [W/K]
 	backG    []float64 // column → conductance to ambient through the back
 	contactG []float64 // column → conductance to the sink node, or to the ideal sink
+
+	columns *columns
 
 	spread []sourceCells
 
@@ -75,6 +75,15 @@ func build(b *Board, sources []Source, g *grid, mem *arena) *cells {
 	}
 	c.fillPlanes(b, sources, box)
 	c.fillFaces(b)
+	c.columns = &columns{x: g.x, y: g.y, nx: nx, ny: ny, kind: make([]columnKind, cols)}
+	for col, a := range c.area {
+		if a > 0 {
+			c.columns.kind[col] = onBoard
+			if c.rho[col] > 0 {
+				c.columns.kind[col] = onBlock
+			}
+		}
+	}
 	return c
 }
 
@@ -103,18 +112,24 @@ func (c *cells) absorbSlivers(box []float64) {
 	}
 }
 
-// sourceCells weighs columns by the area a source has in them.
+// sourceCells weighs columns by the area a source has in them; what lies in a sliver counts where the sliver went.
 func (c *cells) sourceCells(r geom.Rect) sourceCells {
 	var s sourceCells
 	total := 0.0
-	cover := c.covered(geom.Rectangle(r))
-	for col, a := range cover {
-		if a > 0 && c.area[col] > 0 {
-			s.col = append(s.col, col)
-			s.share = append(s.share, a)
-			total += a
+	at := map[int]int{}
+	geom.Rectangle(r).Each(c.g.x, c.g.y, func(col int, a float64) {
+		col = c.home[col]
+		if !(a > 0) || c.area[col] == 0 {
+			return
 		}
-	}
+		total += a
+		if k, ok := at[col]; ok {
+			s.share[k] += a
+			return
+		}
+		at[col] = len(s.col)
+		s.col, s.share = append(s.col, col), append(s.share, a)
+	})
 	for i := range s.share {
 		s.share[i] /= total
 	}
@@ -142,6 +157,10 @@ func (c *cells) fillPlanes(b *Board, sources []Source, box []float64) {
 		covers[i], vias[i] = shares(
 			b.Layers[i].Cover, b.Layers[i].Rest, c.g, box,
 		), shares(b.Layers[i].Vias, 0, c.g, box)
+		if z := b.near; z != nil {
+			z.beyondZone(covers[i], c.g, z.Share[i])
+			z.beyondZone(vias[i], c.g, z.Via[i])
+		}
 	}
 	for k, p := range c.g.planes {
 		o := k * cols
@@ -344,18 +363,23 @@ func (c *cells) through(col int, t []float64, powerW, sinkK float64) []knot {
 		o := k*cols + col
 		out = append(out, knot{depth + p.dz/2, t[o]})
 		depth += p.dz
-		var down float64 // heat that leaves by the bottom of the cell [W]
-		if k+1 < c.nz {
-			down = c.gz[o] * (t[o] - t[o+cols])
-		} else {
-			down = c.backG[col]*t[o] + c.contactG[col]*(t[o]-sinkK)
-		}
+		down := c.downward(k, col, t, sinkK)
 		out = append(out, knot{depth, t[o] - down/a*c.rho[o]})
 		if p.bottom {
 			out = append(out, knot{depth, t[o] - down/a*(c.rho[o]+c.joint[o])})
 		}
 	}
 	return out
+}
+
+// downward is the heat that leaves by the bottom of the cell in plane k of a column [W].
+func (c *cells) downward(k, col int, t []float64, sinkK float64) float64 {
+	cols := c.nx * c.ny
+	o := k*cols + col
+	if k+1 < c.nz {
+		return c.gz[o] * (t[o] - t[o+cols])
+	}
+	return c.backG[col]*t[o] + c.contactG[col]*(t[o]-sinkK)
 }
 
 // at reads a column's temperature at a depth, straight between its knots.
@@ -370,152 +394,4 @@ func at(knots []knot, depthM float64) float64 {
 		}
 	}
 	return knots[len(knots)-1].riseK
-}
-
-// reading is how a place is read off columns: their weights sum to 1.
-type reading struct {
-	here int // column that contains the place
-	col  [9]int
-	w    [9]float64
-}
-
-// edgeM is how near to a grid line a place counts as lying on it [m].
-const edgeM = 1e-9
-
-// reading fits a parabola to the mean values of three columns along each axis. Beyond the rim, and beyond the edge of a
-// block on the surface, the field is mirrored: no heat passes there. A place on the edge of a pad or block reads that,
-// and not the lower surface beside it.
-func (c *cells) reading(x, y float64) reading {
-	i, j := c.g.cell(x, y)
-	r := reading{here: j*c.nx + i}
-	for _, dy := range [2]float64{-edgeM, edgeM} {
-		for _, dx := range [2]float64{-edgeM, edgeM} {
-			a, b := c.g.cell(x+dx, y+dy)
-			if k := b*c.nx + a; c.area[k] > 0 && (c.area[r.here] == 0 || c.rho[k] > 0 && c.rho[r.here] == 0) {
-				r.here, i, j = k, a, b
-			}
-		}
-	}
-	if c.area[r.here] == 0 {
-		r.here = c.nearest(x, y)
-		i, j = r.here%c.nx, r.here/c.nx
-		x, y = (c.g.x[i]+c.g.x[i+1])/2, (c.g.y[j]+c.g.y[j+1])/2
-	}
-	wx, wy := parabola(c.g.x, i, x), parabola(c.g.y, j, y)
-	like := func(di, dj int) (int, bool) {
-		if i+di < 0 || i+di >= c.nx || j+dj < 0 || j+dj >= c.ny {
-			return 0, false
-		}
-		k := (j+dj)*c.nx + i + di
-		return k, c.area[k] > 0 && (c.rho[k] > 0) == (c.rho[r.here] > 0)
-	}
-	for n := range 9 {
-		di, dj := n%3-1, n/3-1
-		r.w[n] = wx[di+1] * wy[dj+1]
-		r.col[n] = r.here
-		for _, d := range [3][2]int{{di, dj}, {di, 0}, {0, dj}} {
-			if k, ok := like(d[0], d[1]); ok {
-				r.col[n] = k
-				break
-			}
-		}
-	}
-	return r
-}
-
-// parabola gives the weights of the means of cells i−1, i, i+1 in the value at v of the parabola with those means; a
-// cell beyond the end is as wide as its neighbour.
-func parabola(lines []float64, i int, v float64) [3]float64 {
-	h := lines[i+1] - lines[i]
-	f := [4]float64{lines[i] - h, lines[i], lines[i+1], lines[i+1] + h}
-	if i > 0 {
-		f[0] = lines[i-1]
-	}
-	if i+2 < len(lines) {
-		f[3] = lines[i+2]
-	}
-	// derivatives of the cubic through the integral at the four faces
-	var d [4]float64
-	for m := range 4 {
-		below := 1.0
-		for k := range 4 {
-			if k != m {
-				below *= f[m] - f[k]
-			}
-		}
-		for k := range 4 {
-			if k == m {
-				continue
-			}
-			p := 1.0
-			for q := range 4 {
-				if q != m && q != k {
-					p *= v - f[q]
-				}
-			}
-			d[m] += p / below
-		}
-	}
-	return [3]float64{(f[1] - f[0]) * (d[1] + d[2] + d[3]), (f[2] - f[1]) * (d[2] + d[3]), (f[3] - f[2]) * d[3]}
-}
-
-// nearest is the column on the board whose centre is nearest to a place.
-func (c *cells) nearest(x, y float64) int {
-	best, at := math.Inf(1), 0
-	for k, a := range c.area {
-		if a > 0 {
-			dx := (c.g.x[k%c.nx]+c.g.x[k%c.nx+1])/2 - x
-			dy := (c.g.y[k/c.nx]+c.g.y[k/c.nx+1])/2 - y
-			if d := dx*dx + dy*dy; d < best {
-				best, at = d, k
-			}
-		}
-	}
-	return at
-}
-
-// blend gives the four columns around a place and their weights, straight between centres; columns off the board count
-// for nothing. i, j, fi and fj are what between says of the place. It is quicker than reading, for maps.
-func (c *cells) blend(i, j int, fi, fj float64) (col [4]int, w [4]float64) {
-	sum := 0.0
-	for k := range 4 {
-		wx, wy := 1-fi, 1-fj
-		if k&1 == 1 {
-			wx = fi
-		}
-		if k>>1 == 1 {
-			wy = fj
-		}
-		col[k] = min(j+k>>1, c.ny-1)*c.nx + min(i+k&1, c.nx-1)
-		if c.area[col[k]] > 0 {
-			w[k] = wx * wy
-		}
-		sum += w[k]
-	}
-	if sum == 0 {
-		x, y := (c.g.x[i]+c.g.x[i+1])/2, (c.g.y[j]+c.g.y[j+1])/2
-		col[0], w[0] = c.nearest(x, y), 1
-		return col, w
-	}
-	for k := range w {
-		w[k] /= sum
-	}
-	return col, w
-}
-
-// between finds the cell whose centre is at or below v, and how far v is towards the next centre.
-func between(lines []float64, v float64) (int, float64) {
-	n := len(lines) - 1
-	i := within(lines, v)
-	centre := func(k int) float64 { return (lines[k] + lines[k+1]) / 2 }
-	if v < centre(i) {
-		i--
-	}
-	if i < 0 {
-		return 0, 0
-	}
-	if i >= n-1 {
-		return n - 1, 0
-	}
-	return i, (v - centre(i)) / (centre(i+1) - centre(i))
 }

@@ -218,7 +218,7 @@ func TestOrderOfConvergence(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		errs = append(errs, a.read(u).mean[0]-exact[0][0])
+		errs = append(errs, a.read(u, 0, 1).mean[0]-exact[0][0])
 		cells = append(cells, len(sys.ground))
 		g = g.halved()
 	}
@@ -370,7 +370,8 @@ func TestEvenlyHeatedDisc(t *testing.T) {
 		Outline: geom.Disc(0.01, -0.02, 0.04), BackFilmWm2K: 50,
 		Layers: []Layer{{ThicknessM: 1e-4, KWmK: 2}, {ThicknessM: 2e-3, KWmK: 150, JointM2KW: 1e-5}},
 	}
-	g := &grid{planes: planes(&b, nil, 0.01, 1)}
+	g := &grid{}
+	g.planes, _ = planes(&b, nil, 0.01, 1)
 	for i := range 42 {
 		g.x, g.y = append(g.x, -0.03+0.08*float64(i)/41), append(g.y, -0.06+0.08*float64(i)/41)
 	}

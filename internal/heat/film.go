@@ -37,13 +37,15 @@ type filmJob struct {
 	topWK, backWK, kappa float64
 }
 
-// solveFilm finds χ for the solution of the sink at 1 K, on its grid.
-func (a *request) solveFilm(ctx context.Context, w *workspace, sink *solution, o Options) (*filmJob, error) {
+// solveFilm finds χ for the solution of the sink at 1 K, on its grid, and its sums.
+func (a *request) solveFilm(
+	ctx context.Context, w *workspace, sink *solution, o Options,
+) (chi *solution, f *filmJob, err error) {
 	s := sink.s
 	n := len(s.ground)
 	last := n - len(s.c.area)
 	flux := s.c.mem.floats(n)
-	f := &filmJob{}
+	f = &filmJob{}
 	for col := range s.c.area {
 		top, back := s.c.topG[col]*sink.t[col], s.c.backG[col]*sink.t[last+col]
 		flux[col] += top
@@ -51,15 +53,14 @@ func (a *request) solveFilm(ctx context.Context, w *workspace, sink *solution, o
 		f.topWK += top * sink.t[col]
 		f.backWK += back * sink.t[last+col]
 	}
-	chi := &solution{s: s, t: s.c.mem.floats(n)}
+	chi = &solution{s: s, t: s.c.mem.floats(n)}
 	if _, err := s.op.solve(ctx, w, chi.t, flux, s.ground, o.Tol, o.MaxIter); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if all := f.topWK + f.backWK; all > 0 {
 		f.kappa = dot(flux, chi.t) / all
 	}
-	f.figures, f.raster = a.read(chi), a.picture(chi)
-	return f, nil
+	return chi, f, nil
 }
 
 // filmResponse turns χ and the maps of the sources into a FilmResponse.
@@ -74,21 +75,20 @@ func (a *request) filmResponse(f *filmJob, r *Response) *FilmResponse {
 		out.Section = append(out.Section, f.section[i*knots:(i+1)*knots])
 	}
 	filmWK := a.filmOfCells()
-	weighed := make([]float64, len(filmWK))
-	for i := range n {
-		out.MeanKW[i] = make([]float64, n)
+	var rise, weighed [][]float64 // by source, of the cells that lose heat
+	for _, all := range r.Raster.KW {
+		v, w := make([]float64, 0, len(all)), make([]float64, 0, len(all))
 		for k, g := range filmWK {
 			if g > 0 {
-				weighed[k] = g * r.Raster.KW[i][k]
+				v, w = append(v, all[k]), append(w, g*all[k])
 			}
 		}
+		rise, weighed = append(rise, v), append(weighed, w)
+	}
+	for i := range n {
+		out.MeanKW[i] = make([]float64, n)
 		for j := range i + 1 {
-			sum := 0.0
-			for k, v := range r.Raster.KW[j] {
-				if filmWK[k] > 0 {
-					sum += weighed[k] * v
-				}
-			}
+			sum := dot(weighed[i], rise[j])
 			out.MeanKW[i][j], out.MeanKW[j][i] = sum, sum
 		}
 	}

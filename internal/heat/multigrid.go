@@ -563,15 +563,17 @@ func (op *operator) solve(
 }
 
 func dot(a, b []float64) float64 {
-	s0, s1 := 0.0, 0.0
+	var s0, s1, s2, s3 float64
 	b = b[:len(a)]
 	i := 0
-	for ; i+1 < len(a); i += 2 {
+	for ; i+3 < len(a); i += 4 {
 		s0 += a[i] * b[i]
 		s1 += a[i+1] * b[i+1]
+		s2 += a[i+2] * b[i+2]
+		s3 += a[i+3] * b[i+3]
 	}
-	if i < len(a) {
+	for ; i < len(a); i++ {
 		s0 += a[i] * b[i]
 	}
-	return s0 + s1
+	return (s0 + s1) + (s2 + s3)
 }

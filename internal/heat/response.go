@@ -2,9 +2,6 @@ package heat
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
@@ -150,8 +147,8 @@ type solution struct {
 	sinkK float64
 }
 
-// read takes all figures but the map off a solution.
-func (a *request) read(u *solution) figures {
+// read takes the figures of sources from one on, to another, and of the probes off a solution.
+func (a *request) read(u *solution, from, to int) figures {
 	c, t := u.s.c, u.t
 	power := make([]float64, c.nx*c.ny)
 	for i, p := range u.watts {
@@ -163,7 +160,7 @@ func (a *request) read(u *solution) figures {
 	}
 	// surface rise at a place; the flux there is that of the source it lies in
 	surface := func(x, y float64) float64 {
-		r := c.reading(x, y)
+		r := c.columns.reading(x, y)
 		v := 0.0
 		for k, col := range r.col {
 			v += r.w[k] * t[col]
@@ -177,7 +174,7 @@ func (a *request) read(u *solution) figures {
 		return (flux*c.rho[r.here] + v) * c.entering(r.here)
 	}
 	down := func(x, y float64) []knot {
-		r := c.reading(x, y)
+		r := c.columns.reading(x, y)
 		var out []knot
 		for k, col := range r.col {
 			for n, q := range c.through(col, t, power[col], u.sinkK) {
@@ -190,7 +187,7 @@ func (a *request) read(u *solution) figures {
 		return out
 	}
 	var f figures
-	for i := range a.sources {
+	for i := from; i < to; i++ {
 		sp, sum := &c.spread[i], 0.0
 		for k, col := range sp.col {
 			sum += sp.share[k] * c.surface(col, t[col], power[col])
@@ -222,45 +219,32 @@ func (a *request) read(u *solution) figures {
 	return f
 }
 
-// picture reads the map of the top surface off a solution.
-func (a *request) picture(u *solution) []float64 {
-	c, surface := u.s.c, u.surface()
-	r := &a.raster
-	cellX, shareX := make([]int, r.NX), make([]float64, r.NX)
-	for i := range r.NX {
-		cellX[i], shareX[i] = between(c.g.x, r.X0M+float64(i)*r.StepM)
+// picture reads the map of a surface, by column, in the field turned by an isometry.
+func (a *request) picture(c *columns, surface []float64, m isometry) []float64 {
+	r, out := &a.raster, make([]float64, len(a.on))
+	type place struct {
+		cell  int
+		share float64
 	}
-	out := make([]float64, len(a.on))
-	cellY, shareY := 0, 0.0
-	for i, on := range a.on {
-		if i%r.NX == 0 {
-			cellY, shareY = between(c.g.y, r.Y0M+float64(i/r.NX)*r.StepM)
-		}
-		out[i] = math.NaN()
-		if on {
-			out[i] = c.blended(surface, cellX[i%r.NX], cellY, shareX[i%r.NX], shareY)
-		}
+	alongX, alongY := make([]place, r.NX), make([]place, r.NY)
+	for i := range alongX {
+		alongX[i].cell, alongX[i].share = between(c.x, r.X0M+float64(i)*r.StepM)
 	}
-	return out
-}
-
-// pictures reads the maps of the images off a solution.
-func (a *request) pictures(u *solution, views []image) [][]float64 {
-	if len(views) == 0 {
-		return nil
+	for j := range alongY {
+		alongY[j].cell, alongY[j].share = between(c.y, r.Y0M+float64(j)*r.StepM)
 	}
-	c, surface, out := u.s.c, u.surface(), make([][]float64, len(views))
-	for k := range views {
-		out[k] = make([]float64, len(a.on))
-		for i, on := range a.on {
-			out[k][i] = math.NaN()
-			if on {
-				x, y := views[k].isometry.origin(a.raster.Place(i))
-				cellX, shareX := between(c.g.x, x)
-				cellY, shareY := between(c.g.y, y)
-				out[k][i] = c.blended(surface, cellX, cellY, shareX, shareY)
-			}
+	for k, on := range a.on {
+		if !on {
+			out[k] = math.NaN()
+			continue
 		}
+		x, y := alongX[k%r.NX], alongY[k/r.NX]
+		if m != identity {
+			xM, yM := m.origin(r.Place(k))
+			x.cell, x.share = between(c.x, xM)
+			y.cell, y.share = between(c.y, yM)
+		}
+		out[k] = c.blended(surface, x.cell, y.cell, x.share, y.share)
 	}
 	return out
 }
@@ -280,12 +264,6 @@ func (u *solution) surface() []float64 {
 		}
 	}
 	return surface
-}
-
-// blended returns the value of a place between the middles of four cells.
-func (c *cells) blended(surface []float64, i, j int, fi, fj float64) float64 {
-	col, w := c.blend(i, j, fi, fj)
-	return w[0]*surface[col[0]] + w[1]*surface[col[1]] + w[2]*surface[col[2]] + w[3]*surface[col[3]]
 }
 
 // sectionPlan names the layers of a cut: the surface, then the bottom of every layer and the far side of its joint.
@@ -316,7 +294,6 @@ func (a *request) sectionPlan() (depths []float64, layers []SectionLayer) {
 type job struct {
 	figures
 	raster []float64
-	turned [][]float64 // the maps of its images
 	stats  Stats
 	film   *filmJob // of the sink's job
 }
@@ -324,7 +301,8 @@ type job struct {
 // Unit solves the board once per source and returns kelvin per watt between all of them, the probes and the sink.
 //
 // Each source gets a grid of its own, fine around it and coarse elsewhere; two grids, one twice as fine, are solved and
-// extrapolated (the error falls as the square of the cell). Powers of the sources do not matter.
+// extrapolated (the error falls as the square of the cell). Its field depends on the board and on what is near alone:
+// where the others are, it is read. Powers of the sources do not matter.
 // Sources: Patankar1980, §4.2 (finite volumes, harmonic means); Roache1998, §5.3 (extrapolation).
 func Unit(ctx context.Context, b Board, sources []Source, probes []Probe, o Options) (*Response, error) {
 	if err := Check(b, sources, probes, true); err != nil {
@@ -357,43 +335,96 @@ func (a *request) focusOf(i int) int {
 	return i
 }
 
-// apart gives every job a grid of its own, but for those whose field is the image of another one.
+// apart gives every job a grid of its own, but for those whose field is the image of another one, and those that are
+// kept.
 func (a *request) apart(ctx context.Context, total int, o Options) ([]job, error) {
-	jobs, views := make([]job, total), make([][]image, total)
-	isImage := make([]bool, total)
-	for _, m := range images(a.b, a.sources) {
-		views[m.of] = append(views[m.of], m)
-		isImage[m.source] = true
-	}
+	parts := a.parts(total)
+	views := images(parts)
 	var solved []int
-	for i := range total {
-		if !isImage[i] {
+	for i := range views {
+		if views[i].of == i {
 			solved = append(solved, i)
 		}
 	}
-	report := o.reporter(len(solved))
-	return jobs, spread(ctx, len(solved), o.Workers, func() func(context.Context, int) error {
+	fields, report := make([]*unitField, total), o.reporter(len(solved))
+	err := spread(ctx, len(solved), o.Workers, func() func(context.Context, int) error {
 		var mem arena
 		return func(ctx context.Context, n int) error {
-			mem.reset()
 			i := solved[n]
-			j, err := a.with(views[i]).solve(ctx, a.focusOf(i), views[i], o, &mem)
-			report()
-			if err != nil {
-				return err
-			}
-			own := len(a.probes)
-			for k := range views[i] {
-				m := &views[i][k]
-				jobs[m.source] = job{
-					figures: a.turned(m, &j.figures, (k+1)*own), raster: j.turned[k], stats: j.stats,
+			key := parts[i].key(o)
+			f := o.Fields.get(key)
+			if f == nil {
+				mem.reset()
+				var err error
+				if f, err = a.of(&parts[i]).solve(ctx, parts[i].own, o, &mem); err != nil {
+					return a.named(i, err)
 				}
+				o.Fields.put(key, f, f.bytes(a))
 			}
-			j.probe, j.turned = j.probe[:own], nil
-			jobs[i] = j
+			fields[i] = f
+			report()
 			return nil
 		}
 	})
+	if err != nil {
+		return nil, err
+	}
+	jobs := make([]job, total)
+	return jobs, spread(ctx, total, o.Workers, func() func(context.Context, int) error {
+		return func(_ context.Context, i int) error {
+			jobs[i] = a.job(fields[views[i].of], a.focusOf(i), views[i].isometry)
+			return nil
+		}
+	})
+}
+
+// of returns the request for the field of a part.
+func (a *request) of(p *part) *request {
+	out := *a
+	out.b, out.sources, out.probes = &p.b, p.sources, nil
+	return &out
+}
+
+// named puts the name of a job's source before an error.
+func (a *request) named(i int, err error) error {
+	if i == len(a.sources) {
+		return err
+	}
+	return fmt.Errorf("source %s: %w", a.sources[i].label(i), err)
+}
+
+// job reads the figures of a source or the sink, and its map, off its field turned by an isometry.
+func (a *request) job(f *unitField, own int, m isometry) job {
+	j := job{stats: f.stats, raster: f.picture(a, m)}
+	j.flow = f.flow
+	for i := range a.sources {
+		if i == own {
+			j.mean, j.section = append(j.mean, f.mean[0]), append(j.section, f.section...)
+			j.spot = append(j.spot, f.ownSpots(a.sources[i].Rect, m)...)
+			continue
+		}
+		p := f.at(a.sources[i].Rect, m)
+		j.mean, j.spot = append(j.mean, p.mean), append(j.spot, p.spot[:]...)
+		j.section = append(j.section, p.section...)
+	}
+	scale := 1.0
+	if own >= 0 {
+		scale = f.mean[0]
+	}
+	for _, p := range a.probes {
+		rise, step := f.probe(p, m)
+		j.probe = append(j.probe, rise)
+		if len(f.grids) > 1 {
+			j.stats.RelErr = max(j.stats.RelErr, f.stats.depthErr+errorAfter(step/scale))
+		}
+	}
+	if f.film != nil {
+		chi := a.job(f.film.chi, focusSink, m)
+		j.film = &filmJob{
+			figures: chi.figures, raster: chi.raster, topWK: f.film.topWK, backWK: f.film.backWK, kappa: f.film.kappa,
+		}
+	}
+	return j
 }
 
 // together solves all jobs on the same grid, fine around every source.
@@ -415,14 +446,19 @@ func (a *request) together(ctx context.Context, total int, o Options) ([]job, er
 			return func(ctx context.Context, i int) error {
 				u, st, err := a.solveOn(ctx, s, w, a.focusOf(i), nil, o)
 				if err != nil {
-					return err
+					return a.named(i, err)
 				}
 				st.Grids = grids
-				jobs[i] = job{figures: a.read(u), raster: a.picture(u), stats: st}
+				jobs[i] = job{figures: a.read(u, 0, len(a.sources)), stats: st}
+				jobs[i].raster = a.picture(s.c.columns, u.surface(), identity)
 				if a.focusOf(i) == focusSink && before == nil {
-					if jobs[i].film, err = a.solveFilm(ctx, w, u, o); err != nil {
+					chi, film, err := a.solveFilm(ctx, w, u, o)
+					if err != nil {
 						return err
 					}
+					film.figures = a.read(chi, 0, len(a.sources))
+					film.raster = a.picture(s.c.columns, chi.surface(), identity)
+					jobs[i].film = film
 				}
 				report()
 				return nil
@@ -431,7 +467,7 @@ func (a *request) together(ctx context.Context, total int, o Options) ([]job, er
 		if err != nil {
 			return nil, err
 		}
-		ahead, worst := a.ahead(before, jobs, o)
+		ahead, worst := a.ahead(before, jobs, g)
 		if grids == o.Grids || 4*len(s.ground) > o.MaxCells || (o.Grids == 0 && worst <= o.RelErr) {
 			return ahead, nil
 		}
@@ -442,13 +478,14 @@ func (a *request) together(ctx context.Context, total int, o Options) ([]job, er
 
 // ahead extrapolates all jobs of one grid beyond those of the grid before, if there is one, and returns the largest error
 // estimate of theirs.
-func (a *request) ahead(before, jobs []job, o Options) (out []job, worst float64) {
+func (a *request) ahead(before, jobs []job, g *grid) (out []job, worst float64) {
 	worst = math.NaN()
 	out = append([]job(nil), jobs...)
 	for i := range before {
 		jobs[i].film = before[i].film // of the first grid: a small correction needs no more
 		out[i].film = jobs[i].film
-		out[i].stats.RelErr = out[i].extrapolate(&before[i].figures, &jobs[i].figures, a.focusOf(i), o)
+		step := out[i].extrapolate(&before[i].figures, &jobs[i].figures, a.focusOf(i))
+		out[i].stats.RelErr = errorAfter(step) + g.depthErr
 		if !(out[i].stats.RelErr <= worst) {
 			worst = out[i].stats.RelErr
 		}
@@ -520,8 +557,13 @@ func firstError(errs []error) error {
 
 // grid plans the first grid, coarser than asked for where the next one would pass the limit of cells.
 func (a *request) grid(focus int, o Options) (*grid, error) {
+	deep := 1
 	for across := o.Across; ; across *= 0.8 {
-		g := newGrid(a.b, a.sources, focus, across, o.zFactor())
+		g := newGrid(a.b, a.sources, focus, across, deep)
+		if g.depthErr > 2*o.RelErr { // what is left is put right from the first grid
+			deep = int(math.Ceil(math.Sqrt(g.depthErr / (2 * o.RelErr))))
+			g = newGrid(a.b, a.sources, focus, across, deep)
+		}
 		n := g.cells()
 		if 4*n <= o.MaxCells || o.Grids == 1 {
 			return g, nil
@@ -541,53 +583,112 @@ func tooMany(cells, most int) error {
 		"solved, so describe it with fewer", cells, most)
 }
 
-// solve runs one job, with the maps of its images.
-func (a *request) solve(ctx context.Context, focus int, views []image, o Options, mem *arena) (job, error) {
-	g, err := a.grid(focus, o)
+// solve finds the field of one source of a part, or of the sink.
+func (a *request) solve(ctx context.Context, own int, o Options, mem *arena) (*unitField, error) {
+	g, err := a.grid(own, o)
 	if err != nil {
-		return job{}, err
+		return nil, err
 	}
-	var j job
+	first, f := g, &unitField{}
 	var before *solution
-	var coarse figures
+	var coarse, deeper figures
+	from, to := own, own+1
+	if own == focusSink {
+		from, to = 0, 0
+	}
 	for grids := 1; ; grids++ {
 		s, err := newSystem(a.b, a.sources, g, mem)
 		if err != nil {
-			return job{}, err
+			return nil, err
 		}
 		w := s.op.newWorkspace()
-		u, st, err := a.solveOn(ctx, s, w, focus, before, o)
+		u, st, err := a.solveOn(ctx, s, w, own, before, o)
 		if err != nil {
-			return job{}, err
+			return nil, err
 		}
-		if focus == focusSink && grids == 1 { // a small correction needs no finer grid
-			if j.film, err = a.solveFilm(ctx, w, u, o); err != nil {
-				return job{}, err
+		if own == focusSink && grids == 1 { // a small correction needs no finer grid
+			chi, film, err := a.solveFilm(ctx, w, u, o)
+			if err != nil {
+				return nil, err
+			}
+			f.film = &filmField{
+				chi:   &unitField{figures: figures{flow: make([]float64, 3)}, grids: []snapshot{chi.shoot(a, own)}},
+				topWK: film.topWK, backWK: film.backWK, kappa: film.kappa,
 			}
 		}
 		s.op.levels = s.op.levels[:1] // the start of the next grid needs no more
-		fine := a.read(u)
-		j.stats, j.figures = st, fine
-		j.stats.Grids = grids
-		last := grids == o.Grids || 4*st.Cells > o.MaxCells
-		if grids == 1 {
-			j.stats.RelErr = math.NaN()
-		} else {
-			j.stats.RelErr = j.extrapolate(&coarse, &fine, focus, o)
-			last = last || (o.Grids == 0 && j.stats.RelErr <= o.RelErr)
-		}
-		if last {
-			j.raster, j.turned = a.picture(u), a.pictures(u, views)
-			if before != nil {
-				allBeyond(a.picture(before), j.raster)
-				for k, v := range a.pictures(before, views) {
-					allBeyond(v, j.turned[k])
+		fine := a.read(u, from, to)
+		f.stats, f.figures = st, fine
+		f.stats.Grids, f.stats.RelErr = grids, math.NaN()
+		f.grids = append(f.grids[max(0, len(f.grids)-1):], u.shoot(a, own))
+		if grids > 1 {
+			if grids == 2 && o.Grids == 0 && g.depthErr > o.RelErr/4 && own >= 0 {
+				if deeper, err = a.deeper(ctx, first, &coarse, own, o, mem); err != nil {
+					return nil, err
 				}
 			}
-			return j, nil
+			f.estimate(a, &coarse, &fine, &deeper, g.depthErr, own)
+		}
+		if grids == o.Grids || 4*st.Cells > o.MaxCells || (o.Grids == 0 && f.stats.RelErr <= o.RelErr) {
+			return f, nil
 		}
 		before, coarse = u, fine
 		g = g.halved()
+	}
+}
+
+// deeper finds what planes of half the depth change of the figures of the first grid, taken to the limit.
+func (a *request) deeper(
+	ctx context.Context, first *grid, was *figures, own int, o Options, mem *arena,
+) (figures, error) {
+	s, err := newSystem(a.b, a.sources, first.deepened(), mem)
+	if err != nil {
+		return figures{}, err
+	}
+	u, _, err := a.solveOn(ctx, s, s.op.newWorkspace(), own, nil, o)
+	if err != nil {
+		return figures{}, err
+	}
+	return combine([]float64{4.0 / 3, -4.0 / 3}, a.read(u, own, own+1), *was), nil
+}
+
+// estimate extrapolates the figures of a field from two grids, puts the depth of its planes right, and estimates what
+// error is left: of the source itself, and of the map about it.
+func (f *unitField) estimate(a *request, coarse, fine, deeper *figures, depthErr float64, own int) {
+	var j job
+	step, scale := 0.0, 1.0
+	if own >= 0 {
+		step = j.extrapolate(coarse, fine, 0)
+		f.figures, scale = j.figures, math.Abs(j.mean[0])
+	} else {
+		j.extrapolate(coarse, fine, focusSink)
+		f.figures = j.figures
+	}
+	if deeper.mean != nil {
+		f.figures = combine([]float64{1, 1}, f.figures, *deeper)
+		depthErr = deeperShare * math.Abs(deeper.mean[0]) / scale
+	}
+	around := geom.Rect{}
+	if own >= 0 {
+		around = a.sources[own].Rect
+		around.WidthM += 2 * a.raster.StepM
+		around.HeightM += 2 * a.raster.StepM
+	}
+	f.maps = nil
+	last := &f.grids[len(f.grids)-1]
+	v := a.picture(last.columns, last.top(), identity)
+	for k, out := range f.picture(a, identity) {
+		if a.on[k] && (own < 0 || !geom.Rectangle(around).Contains(a.raster.Place(k))) {
+			step = max(step, math.Abs(out-v[k])/scale)
+		}
+	}
+	if own < 0 { // it has no source whose heat spreads in depth
+		depthErr = 0
+	}
+	f.stats.depthErr = depthErr
+	f.stats.RelErr = errorAfter(step) + depthErr
+	if own >= 0 && !a.sources[own].Rect.AxisAligned() {
+		f.stats.RelErr = turnedErr*errorAfter(step) + depthErr
 	}
 }
 
@@ -600,16 +701,23 @@ func allBeyond(coarse, fine []float64) {
 	}
 }
 
-// errorShare of the last step of extrapolation is given as error estimate; no case with a known answer came out worse
-// (TestEstimateHolds).
-const errorShare = 0.5
+// errorAfter estimates what error the last step of extrapolation leaves, both relative: at most half of it; and as the
+// step falls at least as fast as the cells to the power of two and the error as that of three, a part of it that falls.
+// No case with a known answer came out worse (TestEstimateHolds).
+func errorAfter(step float64) float64 { return min(step/2, 3*math.Pow(step, 1.5)) }
 
-// depthError is what the fixed depth of cells in the base leaves, of the rise of a source: at most 0.1 % with three of
-// them.
-const depthError = 0.001
+// turnedErr times that is the estimate for a source that is turned: its edges cut through cells, and its error falls
+// unevenly (TestTurnedSource).
+const turnedErr = 2.5
 
-// extrapolate goes beyond two grids, and estimates what error is left of the rise of the source in focus.
-func (j *job) extrapolate(coarse, fine *figures, focus int, o Options) float64 {
+// stepFor is the step that leaves an error.
+func stepFor(relErr float64) float64 { return max(2*relErr, math.Pow(relErr/3, 2.0/3)) }
+
+// deeperShare of the change that planes of half the depth make is left of it as error.
+const deeperShare = 0.25
+
+// extrapolate goes beyond two grids, and returns the last step over the rise of the source in focus.
+func (j *job) extrapolate(coarse, fine *figures, focus int) float64 {
 	worst, scale := 0.0, 0.0
 	hot := -1 // the hottest spot of the source in focus
 	if focus >= 0 {
@@ -637,7 +745,7 @@ func (j *job) extrapolate(coarse, fine *figures, focus int, o Options) float64 {
 	if scale == 0 {
 		return 0
 	}
-	return errorShare*worst/scale + depthError/float64(o.zFactor())
+	return worst / scale
 }
 
 // solveOn solves one right-hand side on one grid, from the solution of the grid before it where there is one.
@@ -672,9 +780,6 @@ func (a *request) solveOn(
 	out, err := s.op.solve(ctx, w, u.t, rhs, s.ground, o.Tol, o.MaxIter)
 	st.Iterations, st.Residual = out.iterations, out.residual
 	if err != nil {
-		if focus >= 0 {
-			err = fmt.Errorf("source %s: %w", a.sources[focus].label(focus), err)
-		}
 		return nil, st, err
 	}
 	fl := s.flows(u.t, s.c.spread, u.watts, 0)
@@ -900,39 +1005,4 @@ func (s *State) Hottest() int {
 		}
 	}
 	return hot
-}
-
-// Key is a hash of just what a Response depends on: not the watts, not the conductance of the sink, no names.
-func Key(b Board, sources []Source, probes []Probe, o Options) string {
-	b.Layers = append([]Layer(nil), b.Layers...)
-	for i := range b.Layers {
-		b.Layers[i].Name, b.Layers[i].DensityKgM3, b.Layers[i].HeatJkgK = "", 0, 0
-	}
-	if b.Contact != nil {
-		c := *b.Contact
-		c.SinkWK, c.CapacityJK = 0, 0
-		b.Contact = &c
-	}
-	h := sha256.New()
-	e := json.NewEncoder(h)
-	put := func(v any) {
-		if err := e.Encode(v); err != nil { // only for what Check refuses: not a number, or infinite
-			fmt.Fprintf(h, "%+v", v)
-		}
-	}
-	put(b)
-	for _, s := range sources {
-		put(s.Rect)
-		if s.Submount != nil {
-			m := *s.Submount
-			m.DensityKgM3, m.HeatJkgK = 0, 0
-			put(m)
-		}
-	}
-	for _, p := range probes {
-		p.Name = ""
-		put(p)
-	}
-	put([]any{o.RelErr, o.Across, o.Grids, o.MaxCells, o.Tol, o.OneGrid, "field 2"})
-	return hex.EncodeToString(h.Sum(nil))
 }

@@ -63,39 +63,46 @@ func cornersOf(s geom.Shape) []geom.Point {
 	return s.Corners
 }
 
-// mapsAll tells whether the images of some shapes are those shapes in another order.
-func (m *isometry) mapsAll(shapes []geom.Shape) bool {
-	for i := range shapes {
-		if !slices.ContainsFunc(shapes, func(s geom.Shape) bool { return m.maps(shapes[i], s) }) {
+// mapsAll tells whether the images of some shapes are others, in any order.
+func (m *isometry) mapsAll(from, onto []geom.Shape) bool {
+	if len(from) != len(onto) {
+		return false
+	}
+	for i := range from {
+		if !slices.ContainsFunc(onto, func(s geom.Shape) bool { return m.maps(from[i], s) }) {
 			return false
 		}
 	}
 	return true
 }
 
-// mapsBoard tells whether the image of a board is the board.
-func (m *isometry) mapsBoard(b *Board) bool {
-	if !m.maps(b.Outline, b.Outline) || !m.mapsAll(b.Holes) || b.Contact != nil && !m.maps(b.Contact.Area, b.Contact.Area) {
+// mapsBoard tells whether the image of a board is another one, of the same outline, holes and contact.
+func (m *isometry) mapsBoard(from, onto *Board) bool {
+	if !m.maps(from.Outline, from.Outline) || !m.mapsAll(from.Holes, from.Holes) ||
+		from.Contact != nil && !m.maps(from.Contact.Area, from.Contact.Area) {
 		return false
 	}
-	for i := range b.Layers {
-		if !m.mapsAll(b.Layers[i].Cover) || !m.mapsAll(b.Layers[i].Vias) {
+	for i := range from.Layers {
+		a, b := &from.Layers[i], &onto.Layers[i]
+		if !m.mapsAll(a.Cover, b.Cover) || !m.mapsAll(a.Vias, b.Vias) {
 			return false
 		}
 	}
-	return len(b.Patches) == 0
+	return len(from.Patches) == 0
 }
 
-// permutation returns which source the image of each is; ok is false where one is none.
-func (m *isometry) permutation(sources []Source) (to []int, ok bool) {
-	to = make([]int, len(sources))
-	for i := range sources {
-		to[i] = slices.IndexFunc(sources, func(s Source) bool { return m.mapsSource(&sources[i], &s) })
-		if to[i] < 0 {
-			return nil, false
+// mapsSources tells whether the image of each source of a part is one of another part, and that of its own the other's
+// own.
+func (m *isometry) mapsSources(from, onto *part) bool {
+	if !m.mapsSource(&from.sources[from.own], &onto.sources[onto.own]) {
+		return false
+	}
+	for i := range from.sources {
+		if !slices.ContainsFunc(onto.sources, func(s Source) bool { return m.mapsSource(&from.sources[i], &s) }) {
+			return false
 		}
 	}
-	return to, true
+	return true
 }
 
 func (m *isometry) mapsSource(from, onto *Source) bool {
@@ -113,101 +120,61 @@ func (m *isometry) mapsSource(from, onto *Source) bool {
 	return same && a == b
 }
 
-// image is a source whose field is that of another one, turned or reflected.
+// image says whose field that of a source is, turned or reflected; of itself where it is solved.
 type image struct {
-	source, of int
+	of int
 	isometry
-	origin []int // by source: the one whose image it is
 }
 
-// images finds sources whose fields are images of those of others, by the symmetry of outline, holes, layers, contact
-// and sources. All others are solved.
-func images(b *Board, sources []Source) (out []image) {
-	x0, x1, y0, y1 := b.Outline.Bounds()
-	middle := isometry{xM: (x0 + x1) / 2, yM: (y0 + y1) / 2}
+// identity turns nothing.
+var identity = isometry{cos: 1}
+
+// images finds parts whose fields are images of those of others, by the symmetry of the board and of what is near. All
+// others are solved.
+func images(parts []part) []image {
+	out := make([]image, len(parts))
 	var solved []int
-	for i := range sources {
-		found := false
-		for _, r := range solved {
-			if found = imageOf(middle, b, sources, r, i, &out); found {
-				break
-			}
-		}
-		if !found {
+	for i := range parts {
+		out[i] = image{i, identity}
+		if parts[i].own == focusSink || !slices.ContainsFunc(solved, func(r int) (found bool) {
+			out[i].isometry, found = isometryOf(&parts[r], &parts[i])
+			out[i].of = r
+			return found
+		}) {
+			out[i] = image{i, identity}
 			solved = append(solved, i)
 		}
 	}
 	return out
 }
 
-// imageOf appends source i as the image of source r, where it is one.
-func imageOf(middle isometry, b *Board, sources []Source, r, i int, out *[]image) bool {
-	polar := func(s *Source) (radius, angle float64) {
-		u, v := s.Rect.XM-middle.xM, s.Rect.YM-middle.yM
+// isometryOf finds the isometry that turns the field of a part into that of another one, if there is one.
+func isometryOf(from, onto *part) (isometry, bool) {
+	if from.own == focusSink {
+		return isometry{}, false
+	}
+	x0, x1, y0, y1 := from.b.Outline.Bounds()
+	middle := isometry{xM: (x0 + x1) / 2, yM: (y0 + y1) / 2}
+	polar := func(p *part) (radius, angle float64) {
+		u, v := p.sources[p.own].Rect.XM-middle.xM, p.sources[p.own].Rect.YM-middle.yM
 		return math.Hypot(u, v), math.Atan2(v, u)
 	}
-	radius, from := polar(&sources[r])
-	other, to := polar(&sources[i])
+	radius, at := polar(from)
+	other, to := polar(onto)
 	if math.Abs(radius-other) > sameM || radius < sameM {
-		return false
+		return isometry{}, false
 	}
 	for _, reflected := range []bool{false, true} {
-		angle := to - from
+		angle := to - at
 		if reflected {
-			angle = to + from
+			angle = to + at
 		}
 		m := middle
 		m.reflected = reflected
 		m.sin, m.cos = math.Sincos(angle)
-		if !m.mapsBoard(b) {
-			continue
-		}
-		perm, ok := m.permutation(sources)
-		if !ok || perm[r] != i {
-			continue
-		}
-		origin := make([]int, len(perm))
-		for k, p := range perm {
-			origin[p] = k
-		}
-		*out = append(*out, image{source: i, of: r, isometry: m, origin: origin})
-		return true
-	}
-	return false
-}
-
-// with returns the request with the probes that the images of a source need after its own.
-func (a *request) with(views []image) *request {
-	out := *a
-	out.probes = slices.Clone(a.probes)
-	for v := range views {
-		for _, p := range a.probes {
-			p.XM, p.YM = views[v].isometry.origin(p.XM, p.YM)
-			out.probes = append(out.probes, p)
+		if m.mapsBoard(&from.b, &onto.b) && m.mapsSources(from, onto) {
+			return m, true
 		}
 	}
-	return &out
-}
-
-// turned returns the figures of an image from those of its source, of which probes from first on are its own.
-func (a *request) turned(m *image, f *figures, first int) figures {
-	out := figures{flow: f.flow, probe: f.probe[first : first+len(a.probes)]}
-	knots := len(f.section) / len(a.sources)
-	for i := range a.sources {
-		k := m.origin[i]
-		out.mean = append(out.mean, f.mean[k])
-		out.section = append(out.section, f.section[k*knots:(k+1)*knots]...)
-		for q := range spots * spots {
-			x, y := m.isometry.origin(spotPlace(a.sources[i].Rect, q))
-			nearest, least := 0, math.Inf(1)
-			for p := range spots * spots {
-				px, py := spotPlace(a.sources[k].Rect, p)
-				if d := math.Hypot(px-x, py-y); d < least {
-					nearest, least = p, d
-				}
-			}
-			out.spot = append(out.spot, f.spot[k*spots*spots+nearest])
-		}
-	}
-	return out
+	return isometry{}, false
 }

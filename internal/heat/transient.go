@@ -278,9 +278,9 @@ func (m *integrator) correct(ctx context.Context, r *Response) (Moment, error) {
 		}
 		u, _, err := m.a.solveOn(ctx, m.s, m.w, i, nil, m.o)
 		if err != nil {
-			return Moment{}, err
+			return Moment{}, m.a.named(i, err)
 		}
-		own := m.a.read(u)
+		own := m.a.read(u, 0, len(m.a.sources))
 		m.near.mean[i] = p * (r.MeanKW[i][i] - own.mean[i])
 		for k := range spots * spots {
 			m.near.spot[i*spots*spots+k] = p * (r.SpotKW[i][k][i] - own.spot[i*spots*spots+k])
@@ -313,7 +313,7 @@ func (m *integrator) correct(ctx context.Context, r *Response) (Moment, error) {
 
 // figures reads the answers off cell temperatures; flow contains the sink's rise and the heat stored.
 func (m *integrator) figures(x []float64, sinkK float64) figures {
-	f := m.a.read(&solution{s: m.s, t: x, watts: m.watts, sinkK: sinkK})
+	f := m.a.read(&solution{s: m.s, t: x, watts: m.watts, sinkK: sinkK}, 0, len(m.watts))
 	f.flow = []float64{sinkK, dot(m.s.c.heatJK, x) + m.sinkC*sinkK}
 	f.section = nil
 	return f

@@ -89,6 +89,7 @@ type Memory struct {
 	lenses recent[intensity.LensData, lensPattern]
 
 	interreflection light.Interreflection
+	fields          heat.Fields // so that one emitter moved is one emitter solved
 }
 
 var _ engine.Solver = (*Memory)(nil)
@@ -169,6 +170,7 @@ func (m *Memory) Board(ctx context.Context, b heat.Board, sources []heat.Source,
 		if m.load(key, &kept) && len(kept.MeanKW) == len(sources) && kept.Sink != nil {
 			return &kept, nil
 		}
+		o.Fields = &m.fields
 		r, err := m.direct().Board(ctx, b, sources, probes, o)
 		if err == nil {
 			m.save(key, r)
