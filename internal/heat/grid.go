@@ -40,6 +40,10 @@ func (g *grid) cells() int { return g.nx() * g.ny() * len(g.planes) }
 const (
 	nearHole   = 8.0  // a hole farther from the source in focus than so many of its widths has no lines of its own
 	mergeShare = 0.25 // lines nearer than this fraction of their cell become one; what is cut off is weighted by area
+	// cells over a source are not made narrower than the lesser of these fractions of the board's thickness and of its
+	// longer side: far narrower ones beside wide ones would not converge
+	finestOfStack = 0.01
+	finestOfBoard = 1e-3
 	// a source that is turned has more cells across its shorter side, as its edges cut through cells
 	turnedFiner = 1.5
 )
@@ -78,6 +82,7 @@ func newGrid(b *Board, sources []Source, focus int, across float64, zFactor int)
 		ly = append(ly, line{y0, sizeY}, line{y1, sizeY})
 	}
 	smallest, reach := math.Inf(1), reachOf(b)
+	finest := min(finestOfStack*b.ThicknessM(), finestOfBoard*max(bx1-bx0, by1-by0))
 	shape := evenOut
 	if focus >= 0 {
 		shape = aboutOne
@@ -86,16 +91,16 @@ func newGrid(b *Board, sources []Source, focus int, across float64, zFactor int)
 	for i := range sources {
 		r := geom.Rectangle(sources[i].Rect)
 		x0, x1, y0, y1 := r.Bounds()
-		smallest = min(smallest, x1-x0, y1-y0)
+		smallest = min(smallest, max(finest, x1-x0), max(finest, y1-y0))
 		if focus == i {
 			fx0, fx1, fy0, fy1 = 2*x0-x1, 2*x1-x0, 2*y0-y1, 2*y1-y0
 		}
 		if focus != i && focus != focusAll {
 			continue
 		}
-		wx, wy := min(x1-x0, reach)/across, min(y1-y0, reach)/across
+		wx, wy := max(finest, min(x1-x0, reach)/across), max(finest, min(y1-y0, reach)/across)
 		if s := sources[i].Rect; !s.AxisAligned() { // none of its edges is on a line
-			wx = min(s.WidthM, s.HeightM, reach) / (turnedFiner * across)
+			wx = max(finest, min(s.WidthM, s.HeightM, reach)/(turnedFiner*across))
 			wy = wx
 			add(r, wx, wy)
 			sx, sy = append(sx, span{x0, x1, wx}), append(sy, span{y0, y1, wy})

@@ -92,7 +92,13 @@ func TestOneMovedIsOneSolved(t *testing.T) {
 	if n := len(kept.kept) - before; n != 2 {
 		t.Errorf("%d fields were solved, want that of the moved source and that of the sink", n)
 	}
-	want := unit(t, b, s, probes, Options{})
+	sameResponse(t, got, unit(t, b, s, probes, Options{}))
+	b.Layers[0].Cover[0] = geom.Rectangle(geom.Rect{XM: s[0].Rect.XM, YM: s[0].Rect.YM, WidthM: 0.012, HeightM: 0.01})
+	sameResponse(t, unit(t, b, s, probes, Options{Fields: kept}), unit(t, b, s, probes, Options{}))
+}
+
+func sameResponse(t *testing.T, got, want *Response) {
+	t.Helper()
 	for _, d := range []string{
 		cmp.Diff(want.MeanKW, got.MeanKW), cmp.Diff(want.ProbeKW, got.ProbeKW), cmp.Diff(want.SpotKW, got.SpotKW),
 		cmp.Diff(want.Sections, got.Sections), cmp.Diff(want.Sink.Mean, got.Sink.Mean),
@@ -100,6 +106,18 @@ func TestOneMovedIsOneSolved(t *testing.T) {
 		if d != "" {
 			t.Error(d)
 		}
+	}
+}
+
+// TestMeanOfSpots: by the weights of its spots the mean over a side is that of a polynomial of the fifth degree.
+func TestMeanOfSpots(t *testing.T) {
+	for degree, want := range map[int]float64{0: 1, 2: 1.0 / 12, 4: 1.0 / 80} {
+		sum := 0.0
+		for k, w := range meanWeight {
+			x, _ := spotPlace(geom.Rect{WidthM: 1, HeightM: 1}, k)
+			sum += w * math.Pow(x, float64(degree))
+		}
+		compare(t, fmt.Sprintf("mean of x^%d", degree), sum, want, 1e-12)
 	}
 }
 

@@ -341,28 +341,28 @@ func (a *request) apart(ctx context.Context, total int, o Options) ([]job, error
 	parts := a.parts(total)
 	views := images(parts)
 	var solved []int
+	fields, keys := make([]*unitField, total), make([]string, total)
 	for i := range views {
 		if views[i].of == i {
-			solved = append(solved, i)
+			keys[i] = parts[i].key(o)
+			if fields[i] = o.Fields.get(keys[i]); fields[i] == nil {
+				solved = append(solved, i)
+			}
 		}
 	}
-	fields, report := make([]*unitField, total), o.reporter(len(solved))
+	report := o.reporter(len(solved))
 	err := spread(ctx, len(solved), o.Workers, func() func(context.Context, int) error {
 		var mem arena
 		return func(ctx context.Context, n int) error {
 			i := solved[n]
-			key := parts[i].key(o)
-			f := o.Fields.get(key)
-			if f == nil {
-				mem.reset()
-				var err error
-				if f, err = a.of(&parts[i]).solve(ctx, parts[i].own, o, &mem); err != nil {
-					return a.named(i, err)
-				}
-				o.Fields.put(key, f, f.bytes(a))
-			}
-			fields[i] = f
+			mem.reset()
+			f, err := a.of(&parts[i]).solve(ctx, parts[i].own, o, &mem)
 			report()
+			if err != nil {
+				return a.named(i, err)
+			}
+			o.Fields.put(keys[i], f, f.bytes(a))
+			fields[i] = f
 			return nil
 		}
 	})
@@ -592,6 +592,7 @@ func (a *request) solve(ctx context.Context, own int, o Options, mem *arena) (*u
 	first, f := g, &unitField{}
 	var before *solution
 	var coarse, deeper figures
+	was := math.Inf(1)
 	from, to := own, own+1
 	if own == focusSink {
 		from, to = 0, 0
@@ -629,12 +630,32 @@ func (a *request) solve(ctx context.Context, own int, o Options, mem *arena) (*u
 			}
 			f.estimate(a, &coarse, &fine, &deeper, g.depthErr, own)
 		}
-		if grids == o.Grids || 4*st.Cells > o.MaxCells || (o.Grids == 0 && f.stats.RelErr <= o.RelErr) {
+		if grids == o.Grids || 4*st.Cells > o.MaxCells || (o.Grids == 0 && grids > 1 && o.enough(&f.stats, was)) {
 			return f, nil
+		}
+		if grids > 1 {
+			was = f.stats.RelErr
 		}
 		before, coarse = u, fine
 		g = g.halved()
 	}
+}
+
+// leastGain is the fraction to which a finer grid must lower the error estimate for the next one to be solved: a source
+// of a nanometre is a point on any grid, and its rise grows from each to the next.
+const leastGain = 0.7
+
+// enough tells whether the error estimate of a grid is as asked for, or whether no finer one will lower it so far: not
+// if it has hardly fallen from what it was, nor if at an eighth for each of the grids that may follow it is too large.
+func (o *Options) enough(st *Stats, was float64) bool {
+	if st.RelErr <= o.RelErr || st.RelErr > leastGain*was {
+		return true
+	}
+	best := st.RelErr
+	for cells := 4 * st.Cells; cells <= o.MaxCells; cells *= 4 {
+		best /= 8
+	}
+	return best > o.RelErr
 }
 
 // deeper finds what planes of half the depth change of the figures of the first grid, taken to the limit.
@@ -850,10 +871,13 @@ func (a *request) assemble(jobs []job, lumped bool, o Options) *Response {
 		st.RelErr = max(st.RelErr, j.stats.RelErr) // not a number if any is not
 	}
 	if o.Grids == 0 && !(st.RelErr <= o.RelErr) {
+		why := fmt.Sprintf("finer grids of up to %d cells would not lower it so far", o.MaxCells)
+		if 4*st.Cells > o.MaxCells {
+			why = fmt.Sprintf("the limit of %d cells was reached", o.MaxCells)
+		}
 		r.Notes = append(r.Notes, fmt.Sprintf(
-			"the estimated error of the heat field is %.2g %%, above the %.2g %% asked for: the limit of %d "+
-				"cells was reached",
-			100*st.RelErr, 100*o.RelErr, o.MaxCells,
+			"the estimated error of the heat field is %.2g %%, above the %.2g %% asked for: %s", 100*st.RelErr,
+			100*o.RelErr, why,
 		))
 	}
 	return r

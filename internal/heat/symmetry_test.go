@@ -134,6 +134,14 @@ func TestImages(t *testing.T) {
 			},
 		},
 		{
+			name: "a pad near the last one", outline: plate, at: bar, want: 1,
+			change: func(b *Board, _ []Source) {
+				b.Layers = append([]Layer{{
+					ThicknessM: 35e-6, KWmK: 385, Rest: 0.5, Cover: []geom.Shape{geom.Rectangle(bar[3])},
+				}}, b.Layers...)
+			},
+		},
+		{
 			name: "a patch", outline: plate, at: bar, want: 0,
 			change: func(b *Board, _ []Source) { b.Patches = []CoefficientPatch{{Top, plate, 5}} },
 		},

@@ -8,6 +8,8 @@ import (
 
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
+	"lampwright/internal/geom"
+	"lampwright/internal/heat"
 	"lampwright/internal/intensity"
 	"lampwright/internal/lamptest"
 	"lampwright/internal/store"
@@ -83,6 +85,33 @@ func TestHeatMemory(t *testing.T) {
 		if &kept[0].Sys.Board.Heat.MeanKW[0] != &kept[1].Sys.Board.Heat.MeanKW[0] {
 			t.Error("the board was solved, or read, again")
 		}
+	}
+}
+
+// TestMovedSource wants a board of which one source moves solved for that one and the sink.
+func TestMovedSource(t *testing.T) {
+	area := geom.Rectangle(geom.Rect{WidthM: 0.08, HeightM: 0.03})
+	board := heat.Board{
+		Outline: area, BackFilmWm2K: 10, Contact: &heat.Contact{Area: area, ResistM2KW: 5e-5, SinkWK: 1},
+		Layers: []heat.Layer{{Name: "dielectric", ThicknessM: 100e-6, KWmK: 2}, {Name: "core", ThicknessM: 2e-3, KWmK: 138}},
+	}
+	var sources []heat.Source
+	for i := range 3 {
+		r := geom.Rect{XM: -0.025 + 0.02*float64(i), YM: 0.003, WidthM: 0.003, HeightM: 0.003}
+		sources = append(sources, heat.Source{Rect: r})
+	}
+	var memory store.Memory
+	for _, want := range []int{4, 2} {
+		solved := 0
+		if _, err := memory.Board(context.Background(), board, sources, nil, heat.Options{
+			RelErr: 0.02, Progress: func(_, total int) { solved = total },
+		}); err != nil {
+			t.Fatal(err)
+		}
+		if solved != want {
+			t.Errorf("%d fields were solved, want %d", solved, want)
+		}
+		sources[1].Rect.YM -= 1e-3
 	}
 }
 
