@@ -355,6 +355,18 @@ var layers = [][]struct {
 		}},
 	},
 	{
+		{"search", []uses{
+			{"engine", "options, and the currents of channels"},
+			{"figure", "evaluate each change"},
+			{"finding", "severities"},
+			{"lamp", "channels and parts"},
+			{"project", "put changes into a design"},
+			{"quantity", "values as texts"},
+			{"review", "judge each change"},
+			{"source", "values that are put in"},
+		}},
+	},
+	{
 		{"web", []uses{
 			{"atomicfile", "saves, and the lock of the folder"},
 			{"choose", "alternatives side by side"},
@@ -396,6 +408,7 @@ var layers = [][]struct {
 			{"raytrace", "estimates with standard errors"},
 			{"report", "write the design report"},
 			{"review", "judge"},
+			{"search", "the plan of a review"},
 			{"source", "schema, reference, saving"},
 			{"spectrum", "read a spectrum file"},
 			{"store", "unit responses in the project folder"},
@@ -491,7 +504,11 @@ var libraries = []struct {
 		"numerical methods that others keep well",
 	},
 	{"golang.org/x/sys", []string{"atomicfile"}, "locks, and the exchange of two files in one step"},
-	{"golang.org/x/sync", []string{"figure", "heat", "light", "raytrace", "sampling"}, "errors of work in parallel"},
+	{
+		"golang.org/x/sync",
+		[]string{"figure", "heat", "light", "raytrace", "sampling", "search"},
+		"errors of work in parallel",
+	},
 }
 
 // outsideOnly lists packages of the standard library that physics packages must not import, and which packages may.

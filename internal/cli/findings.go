@@ -221,13 +221,18 @@ func findingCounts(list []finding.Finding) string {
 	n := finding.Count(list)
 	var parts []string
 	for s := finding.Stop; s <= finding.Pass; s++ {
-		word := labels[s].plural
-		if n[s] == 1 && s != finding.Ask && s != finding.Pass {
-			word = strings.ToLower(labels[s].word)
-		}
-		parts = append(parts, fmt.Sprintf("%d %s", n[s], word))
+		parts = append(parts, severityCount(n[s], s))
 	}
 	return strings.Join(parts, ", ")
+}
+
+// severityCount returns a number of findings of a severity: "2 stops".
+func severityCount(n int, s finding.Severity) string {
+	word := labels[s].plural
+	if n == 1 && s != finding.Ask && s != finding.Pass {
+		word = strings.ToLower(labels[s].word)
+	}
+	return fmt.Sprintf("%d %s", n, word)
 }
 
 // verdict returns the last line of a review.

@@ -17,11 +17,19 @@ type reviewCmd struct {
 	Short bool     `short:"s" help:"Print the table of findings only."`
 	All   bool     `short:"a" help:"Show notes and passed checks in full."`
 	Check []string `placeholder:"CHECK" help:"Show only findings of this check, such as die-current."`
-	JSON  bool     `name:"json" help:"Print results and findings as JSON."`
+	Plan  bool     `help:"Print at most five changes that clear stops and warnings, with their prices."`
+	JSON  bool     `name:"json" help:"Print results and findings, or the plan, as JSON."`
 }
 
 // Run reviews a lamp; its status is 1 if there is a stop.
 func (c *reviewCmd) Run(r *run) error {
+	if c.Plan {
+		p, err := r.load(c.Path)
+		if err != nil {
+			return err
+		}
+		return c.plan(r, p)
+	}
 	result, err := r.evaluate(c.Path)
 	if err != nil {
 		return err

@@ -186,3 +186,13 @@ func (v *reviewer) allChannels() []string {
 	}
 	return names
 }
+
+// Finding puts the first judgement of a check with a severity into words; false where there is none.
+func (a *Judged) Finding(check string, severity finding.Severity) (finding.Finding, bool) {
+	for i, m := range a.Margins() {
+		if m.Check == check && m.Severity == severity {
+			return a.v.finding(&a.judgements[i], m), true
+		}
+	}
+	return finding.Finding{}, false
+}

@@ -233,23 +233,28 @@ func (f *File) replacements(t target, text string) (edits []edit, err error) {
 
 // insertions returns the edits that put missing keys into the innermost mapping that is there.
 func (f *File) insertions(t target, text string) (edits []edit, err error) {
-	for _, s := range t.left {
-		if s.bracket && strings.Trim(s.key, "0123456789") == "" {
-			return nil, fmt.Errorf("there is no list to hold item [%s]", s.key)
-		}
-	}
 	for _, w := range written(text, 0) {
-		for i := len(t.left) - 1; i > 0; i-- {
-			w = "{" + t.left[i].key + ": " + w + "}"
-		}
-		line := t.left[0].key + ": " + w
-		e, err := f.insertion(t, line, t.parent.placeOf(t.left[0].key))
+		e, err := f.entryFor(t, w)
 		if err != nil {
 			return nil, err
 		}
 		edits = append(edits, e)
 	}
 	return edits, nil
+}
+
+// entryFor returns the edit that puts missing keys with a value, as it is written, into the innermost mapping that is
+// there.
+func (f *File) entryFor(t target, value string) (edit, error) {
+	for _, s := range t.left {
+		if s.bracket && strings.Trim(s.key, "0123456789") == "" {
+			return edit{}, fmt.Errorf("there is no list to hold item [%s]", s.key)
+		}
+	}
+	for i := len(t.left) - 1; i > 0; i-- {
+		value = "{" + t.left[i].key + ": " + value + "}"
+	}
+	return f.insertion(t, t.left[0].key+": "+value, t.parent.placeOf(t.left[0].key))
 }
 
 func (f *File) insertion(t target, entry string, place int) (edit, error) {
@@ -276,10 +281,7 @@ func (f *File) insertion(t target, entry string, place int) (edit, error) {
 		at, err := f.endOfEntry(n, place-1)
 		return edit{at, at, ", " + entry}, err
 	}
-	brk := "\n"
-	if len(f.starts) > 1 && strings.HasSuffix(f.data[:f.starts[1]], "\r\n") {
-		brk = "\r\n"
-	}
+	brk := f.lineBreak()
 	indent := strings.Repeat(" ", n.keys[0].col-1)
 	if place == 0 {
 		at := f.offset(n.keys[0].line, n.keys[0].col)
@@ -293,6 +295,14 @@ func (f *File) insertion(t target, entry string, place int) (edit, error) {
 		at++
 	}
 	return edit{at, at, brk + indent + entry}, nil
+}
+
+// lineBreak returns how the file ends its lines.
+func (f *File) lineBreak() string {
+	if len(f.starts) > 1 && strings.HasSuffix(f.data[:f.starts[1]], "\r\n") {
+		return "\r\n"
+	}
+	return "\n"
 }
 
 // placeOf returns where a new key belongs in a mapping: among the keys of a curve, which are quantities of one

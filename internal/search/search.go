@@ -1,0 +1,254 @@
+// Package search finds changes of a design that clear what its review finds.
+//
+// In: a project.
+// Out: a Plan: at most a few causes, each with the change that clears it, what it clears and brings, and its price.
+// Assumes: the built-in parts and the project's own are what there is to buy.
+// Leaves to others: every figure (figure), every judgement (review), and writing the change (cli, web).
+//
+// It evaluates small sets of changes with the engine, without texts and ranges, the least sets first; the plan that it
+// found is then evaluated with ranges, step by step.
+package search
+
+import (
+	"cmp"
+	"context"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+
+	"golang.org/x/sync/errgroup"
+
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
+	"lampwright/internal/finding"
+	"lampwright/internal/project"
+	"lampwright/internal/review"
+	"lampwright/internal/source"
+)
+
+// Plan is what to change, in order.
+type Plan struct {
+	Before Count   `json:"before"`
+	After  Count   `json:"after"` // with every change
+	Causes []Cause `json:"causes"`
+	Left   []Found `json:"left"` // stops that no change of the plan clears
+}
+
+// Count is the number of findings that are to be cleared.
+type Count struct {
+	Stops    int `json:"stops"`
+	Warnings int `json:"warnings"`
+}
+
+// Cause is one reason for findings, with the change that clears them.
+type Cause struct {
+	Title    string           `json:"title"` // the worst finding that it clears
+	Change   string           `json:"change"`
+	Sets     []source.Setting `json:"sets"` // of the design file, as Put takes them
+	Clears   []Found          `json:"clears"`
+	Brings   []Found          `json:"brings"`
+	PriceEUR float64          `json:"price_eur"` // change of the parts cost, with the causes before it
+	After    Count            `json:"after"`     // with the causes before it
+}
+
+// Found is a stop or a warning of the review: a check and the one thing that it is about.
+type Found struct {
+	Check    string           `json:"check"`
+	Subject  string           `json:"subject"`
+	Severity finding.Severity `json:"severity"`
+}
+
+// matter is a Found without its severity.
+type matter struct{ check, subject string }
+
+// state is a design with some changes, evaluated.
+type state struct {
+	project *project.Project
+	r       *figure.Evaluation
+	bad     map[matter]finding.Severity // stops and warnings
+	costEUR float64
+}
+
+func (s *state) count() (c Count) {
+	for _, severity := range s.bad {
+		if severity == finding.Stop {
+			c.Stops++
+		} else {
+			c.Warnings++
+		}
+	}
+	return c
+}
+
+// better reports whether a count has fewer stops, or as many and fewer warnings.
+func (c Count) better(than Count) bool {
+	if c.Stops != than.Stops {
+		return c.Stops < than.Stops
+	}
+	return c.Warnings < than.Warnings
+}
+
+// evaluate solves and judges a project, without texts; with ranges where o asks for them.
+func evaluate(ctx context.Context, p *project.Project, o engine.Options) (*state, error) {
+	r, err := figure.Evaluate(ctx, p, o)
+	if err != nil {
+		return nil, err
+	}
+	s := &state{project: p, r: r, bad: map[matter]finding.Severity{}, costEUR: r.Value("cost.bom")}
+	for _, m := range review.Judge(ctx, r).Margins() {
+		if m.Severity != finding.Stop && m.Severity != finding.Warn {
+			continue
+		}
+		subjects := []string{m.Subject.Kind}
+		if len(m.Subject.Names) > 0 {
+			subjects = nil
+			for _, name := range m.Subject.Names {
+				subjects = append(subjects, review.Subject{Kind: m.Subject.Kind, Names: []string{name}}.String())
+			}
+		}
+		for _, subject := range subjects {
+			k := matter{m.Check, subject}
+			if was, ok := s.bad[k]; !ok || m.Severity < was {
+				s.bad[k] = m.Severity
+			}
+		}
+	}
+	return s, ctx.Err()
+}
+
+// with returns a project with settings put into its design file.
+func with(p *project.Project, sets []source.Setting) (*project.Project, error) {
+	f := p.File
+	var err error
+	for _, s := range sets {
+		if s.Text == "" {
+			f, err = f.Removed(s.Path)
+		} else {
+			f, err = f.Put(s.Path, s.Text)
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+	q, problems := project.Of(f, p.Library, nil)
+	if q == nil {
+		return nil, problems
+	}
+	return q, nil
+}
+
+// step is a move that was tried on a state.
+type step struct {
+	move
+	to      *state
+	clears  []Found // that were worse before
+	brings  []Found // that were better before
+	costEUR float64
+}
+
+// gain is how many stops and warnings a step takes away from a state, judged by what it did to the state that it was
+// tried on.
+func (s *step) gain(from *state) (g Count) {
+	count := func(list []Found, each int, bad func(Found) bool) {
+		for _, f := range list {
+			switch {
+			case !bad(f):
+			case f.Severity == finding.Stop:
+				g.Stops += each
+			default:
+				g.Warnings += each
+			}
+		}
+	}
+	is := func(f Found) bool {
+		severity, ok := from.bad[matter{f.Check, f.Subject}]
+		return ok && severity <= f.Severity
+	}
+	count(s.clears, 1, is)
+	count(s.brings, -1, func(f Found) bool { return !is(f) })
+	return g
+}
+
+// helps reports whether a gain is one: stops first.
+func (c Count) helps() bool { return c.Stops > 0 || c.Stops == 0 && c.Warnings > 0 }
+
+// searcher holds what the rounds of a search share.
+type searcher struct {
+	o        engine.Options // without ranges
+	progress func(done, total int)
+	mu       sync.Mutex
+	done     int
+	total    int // about
+}
+
+// try evaluates every move on a state and returns those that can be built and solved, in the order of the moves.
+func (x *searcher) try(ctx context.Context, from *state, moves []move) ([]step, error) {
+	out := make([]step, len(moves))
+	var group errgroup.Group
+	group.SetLimit(runtime.GOMAXPROCS(0))
+	for i, m := range moves {
+		group.Go(func() error {
+			defer x.tried()
+			p, err := with(from.project, m.sets)
+			if err != nil {
+				return nil // what cannot be built is no move
+			}
+			to, err := evaluate(ctx, p, x.o)
+			if err != nil {
+				return ctx.Err() // neither is what cannot be solved
+			}
+			out[i] = step{m, to, difference(to, from), difference(from, to), to.costEUR - from.costEUR}
+			return nil
+		})
+	}
+	if err := group.Wait(); err != nil {
+		return nil, err
+	}
+	return slices.DeleteFunc(out, func(s step) bool { return s.to == nil }), nil
+}
+
+// tried counts a move.
+func (x *searcher) tried() {
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	if x.done++; x.progress != nil {
+		x.progress(x.done, max(x.done, x.total))
+	}
+}
+
+// rank returns the steps that help a state, the best first: more stops cleared, more warnings cleared, fewer values
+// changed, a smaller change of a value, a lower price.
+func rank(from *state, steps []step) []step {
+	gains := map[string]Count{}
+	var out []step
+	for _, s := range steps {
+		if g := s.gain(from); g.helps() {
+			gains[s.words] = g
+			out = append(out, s)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b step) int {
+		g, h := gains[a.words], gains[b.words]
+		return cmp.Or(
+			cmp.Compare(h.Stops, g.Stops), cmp.Compare(h.Warnings, g.Warnings), cmp.Compare(len(a.sets), len(b.sets)),
+			cmp.Compare(a.by, b.by), cmp.Compare(a.costEUR, b.costEUR), cmp.Compare(a.words, b.words))
+	})
+	return out
+}
+
+// difference returns what is bad in b only, worst first.
+func difference(a, b *state) (out []Found) {
+	for k, severity := range b.bad {
+		if was, ok := a.bad[k]; !ok || severity < was {
+			out = append(out, Found{k.check, k.subject, severity})
+		}
+	}
+	slices.SortFunc(out, func(a, b Found) int {
+		if a.Severity != b.Severity {
+			return int(a.Severity) - int(b.Severity)
+		}
+		return strings.Compare(a.Check+" "+a.Subject, b.Check+" "+b.Subject)
+	})
+	return out
+}
