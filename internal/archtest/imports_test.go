@@ -383,6 +383,7 @@ var layers = [][]struct {
 			{"quantity", "values and choices as text"},
 			{"report", "the design report, and the pictures and tables that it shares with it"},
 			{"review", "judge"},
+			{"search", "the plan of a review"},
 			{"source", "splice, save, problems"},
 			{"store", "unit responses in memory"},
 			{"study", "questions of the views"},

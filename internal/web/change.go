@@ -33,6 +33,10 @@ type previewed struct {
 // gone in place of a text takes a value away, with its key. It is a character that cannot stand in a file.
 const gone = "\x00"
 
+// asYAML before a text makes it YAML: a list in brackets or a mapping in braces in the place of what stands there, or a
+// further item of a list. It is a character that cannot stand in a file.
+const asYAML = "\x01"
+
 // maxChanges bounds the values of one request.
 const maxChanges = 200
 
@@ -104,7 +108,9 @@ func (m *fileMemory) splice(name string, design []byte, own map[string][]byte, c
 			return nil, &badChange{c.Path, errors.New("the file has problems; correct them first")}
 		}
 		var err error
-		if c.Text == gone {
+		if yaml, ok := strings.CutPrefix(c.Text, asYAML); ok {
+			f, err = f.Put(path, yaml)
+		} else if c.Text == gone {
 			f, err = f.Removed(path)
 		} else {
 			f, err = f.Spliced(path, c.Text)

@@ -22,7 +22,7 @@ var sentTypes = []reflect.Type{
 	reflect.TypeFor[picturesView](), reflect.TypeFor[job](), reflect.TypeFor[failure](),
 	reflect.TypeFor[change](),
 	reflect.TypeFor[figure.Basis](), reflect.TypeFor[cutView](), reflect.TypeFor[study.RoomSurfaces](),
-	reflect.TypeFor[choiceView](),
+	reflect.TypeFor[choiceView](), reflect.TypeFor[planView](),
 	reflect.TypeFor[version](), reflect.TypeFor[difference](), reflect.TypeFor[study.Mix](),
 	reflect.TypeFor[dayView](), reflect.TypeFor[sunriseView](),
 	reflect.TypeFor[warmView](), reflect.TypeFor[foldView](), reflect.TypeFor[partsView](),
@@ -46,6 +46,8 @@ var typeNames = map[reflect.Type]string{
 	reflect.TypeFor[warmView]():       "Warmup",
 	reflect.TypeFor[foldView]():       "Foldback",
 	reflect.TypeFor[choiceView]():     "Choice",
+	reflect.TypeFor[planView]():       "Plan",
+	reflect.TypeFor[causeView]():      "Cause",
 }
 
 // neverNull names lists in structs of other packages, by their JSON keys, that an answer always has; see answerTypes.

@@ -45,7 +45,7 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request) {
 				edits = append(edits, c.Path+" removed")
 				continue
 			}
-			edits = append(edits, c.Path+" = "+c.Text)
+			edits = append(edits, c.Path+" = "+strings.TrimPrefix(c.Text, asYAML))
 		}
 		o.Made = fmt.Sprintf("with %s: %s", counted(len(edits), "unsaved change"), strings.Join(edits, "; "))
 	}

@@ -124,6 +124,13 @@ export interface Choice {
   picture?: string;
 }
 
+export interface Plan {
+  before: Count;
+  after: Count;
+  causes: Cause[];
+  left: Found[];
+}
+
 export interface Version {
   id: string;
   kind: string;
@@ -340,6 +347,27 @@ export interface ChoiceRow {
   cells: string[];
   problem?: string;
   sets: Change[];
+}
+
+export interface Count {
+  stops: number;
+  warnings: number;
+}
+
+export interface Cause {
+  title: string;
+  change: string;
+  sets: Change[];
+  clears: Found[];
+  brings: Found[];
+  price: string;
+  after: Count;
+}
+
+export interface Found {
+  check: string;
+  subject: string;
+  severity: Severity;
 }
 
 export interface MixedChannel {

@@ -1,0 +1,84 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"strings"
+
+	"lampwright/internal/engine"
+	"lampwright/internal/project"
+	"lampwright/internal/quantity"
+	"lampwright/internal/search"
+	"lampwright/internal/source"
+	"lampwright/internal/store"
+)
+
+// planView is the plan of a lamp, with changes as the page tries them.
+type planView struct {
+	Before search.Count   `json:"before"`
+	After  search.Count   `json:"after"`
+	Causes []causeView    `json:"causes"`
+	Left   []search.Found `json:"left"` // stops that no change clears
+}
+
+// causeView is one reason for findings, with the change that clears them.
+type causeView struct {
+	Title  string         `json:"title"`
+	Change string         `json:"change"`
+	Sets   []change       `json:"sets"`
+	Clears []search.Found `json:"clears"`
+	Brings []search.Found `json:"brings"`
+	Price  string         `json:"price"`
+	After  search.Count   `json:"after"` // with the causes above it
+}
+
+// plan answers with the plan of the file or of a preview.
+func (s *Server) plan(w http.ResponseWriter, r *http.Request) {
+	var in previewed
+	if !decode(w, r, &in) {
+		return
+	}
+	p, _, err := s.work.edited(in.Base, in.Changes)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	s.longer(w, r, "plan", "plan", func(ctx context.Context, progress func(done, total int)) (any, error) {
+		return s.work.planned(ctx, p, progress)
+	})
+}
+
+// planned searches a plan. Its many variants of board and light would crowd out of the memory what previews come back to.
+func (w *workspace) planned(ctx context.Context, p *project.Project, progress func(done, total int)) (*planView, error) {
+	found, err := search.Find(ctx, p, engine.Options{Solver: &store.Memory{Store: w.memory.Store}}, progress)
+	if err != nil {
+		return nil, err
+	}
+	v := &planView{Before: found.Before, After: found.After, Causes: []causeView{}, Left: found.Left}
+	for _, c := range found.Causes {
+		v.Causes = append(v.Causes, causeView{
+			Title: c.Title, Change: c.Change, Sets: changesOf(c.Sets), Clears: listOf(c.Clears), Brings: listOf(c.Brings),
+			Price: quantity.Signed(c.PriceEUR, 2) + " EUR", After: c.After,
+		})
+	}
+	return v, nil
+}
+
+// listOf returns an empty list in place of nil.
+func listOf(list []search.Found) []search.Found { return append([]search.Found{}, list...) }
+
+// changesOf returns settings as changes of the page: values of one line as they are, whole lists, mappings and new items
+// marked, and what is taken away.
+func changesOf(sets []source.Setting) (out []change) {
+	for _, s := range sets {
+		text := s.Text
+		switch {
+		case text == "":
+			text = gone
+		case strings.HasSuffix(s.Path, "]") || strings.ContainsAny(text[:1], "[{"):
+			text = asYAML + text
+		}
+		out = append(out, change{Path: s.Path, Text: text})
+	}
+	return out
+}
