@@ -169,7 +169,7 @@ func report(ctx context.Context, p *project.Project, o engine.Options, chosen []
 	if err != nil {
 		return nil, err
 	}
-	plan := &Plan{Before: now.count(), Causes: []Cause{}, Left: []Found{}}
+	plan := &Plan{Before: now.findings, Causes: []Cause{}, Left: []Found{}}
 	for _, steps := range chosen {
 		c := Cause{}
 		for _, s := range steps {
@@ -190,12 +190,12 @@ func report(ctx context.Context, p *project.Project, o engine.Options, chosen []
 		if !to.count().better(now.count()) {
 			continue
 		}
-		c.Clears, c.Brings, c.After = difference(to, now), difference(now, to), to.count()
+		c.Clears, c.Brings, c.After = difference(to, now), difference(now, to), to.findings
 		c.PriceEUR = to.costEUR - now.costEUR
 		c.Title = titleOf(ctx, now, c.Clears)
 		plan.Causes, now = append(plan.Causes, c), to
 	}
-	plan.After = now.count()
+	plan.After = now.findings
 	for _, f := range difference(&state{}, now) {
 		if f.Severity == finding.Stop {
 			plan.Left = append(plan.Left, f)

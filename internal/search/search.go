@@ -35,7 +35,7 @@ type Plan struct {
 	Left   []Found `json:"left"` // stops that no change of the plan clears
 }
 
-// Count is the number of findings that are to be cleared.
+// Count is the number of findings that are to be cleared, as the review lists them.
 type Count struct {
 	Stops    int `json:"stops"`
 	Warnings int `json:"warnings"`
@@ -64,21 +64,27 @@ type matter struct{ check, subject string }
 
 // state is a design with some changes, evaluated.
 type state struct {
-	project *project.Project
-	r       *figure.Evaluation
-	bad     map[matter]finding.Severity // stops and warnings
-	costEUR float64
+	project  *project.Project
+	r        *figure.Evaluation
+	bad      map[matter]finding.Severity // stops and warnings
+	findings Count                       // as the review lists them: one may be about several subjects
+	costEUR  float64
 }
 
+// count returns the number of matters.
 func (s *state) count() (c Count) {
 	for _, severity := range s.bad {
-		if severity == finding.Stop {
-			c.Stops++
-		} else {
-			c.Warnings++
-		}
+		c.add(severity)
 	}
 	return c
+}
+
+func (c *Count) add(severity finding.Severity) {
+	if severity == finding.Stop {
+		c.Stops++
+	} else {
+		c.Warnings++
+	}
 }
 
 // better reports whether a count has fewer stops, or as many and fewer warnings.
@@ -100,6 +106,7 @@ func evaluate(ctx context.Context, p *project.Project, o engine.Options) (*state
 		if m.Severity != finding.Stop && m.Severity != finding.Warn {
 			continue
 		}
+		s.findings.add(m.Severity)
 		subjects := []string{m.Subject.Kind}
 		if len(m.Subject.Names) > 0 {
 			subjects = nil

@@ -31,7 +31,13 @@ func find(t *testing.T, p *project.Project, o engine.Options) *Plan {
 	if len(plan.Causes) > MaxCauses {
 		t.Errorf("%d causes", len(plan.Causes))
 	}
-	now := plan.Before
+	now, err := evaluate(context.Background(), p, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if plan.Before != now.findings {
+		t.Errorf("%+v before, the plan states %+v", now.findings, plan.Before)
+	}
 	for _, c := range plan.Causes {
 		if p, err = with(p, c.Sets); err != nil {
 			t.Fatal(err)
@@ -40,16 +46,17 @@ func find(t *testing.T, p *project.Project, o engine.Options) *Plan {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := s.count(); got != c.After {
-			t.Errorf("%s: %+v, the plan states %+v", c.Change, got, c.After)
+		if s.findings != c.After {
+			t.Errorf("%s: %+v, the plan states %+v", c.Change, s.findings, c.After)
 		}
-		if !c.After.better(now) || len(c.Clears) == 0 || c.Title == "" {
-			t.Errorf("%s: %+v after %+v, clears %v", c.Change, c.After, now, c.Clears)
+		if !s.count().better(now.count()) || len(c.Clears) == 0 || c.Title == "" {
+			t.Errorf("%s: %+v after %+v, clears %v", c.Change, s.count(), now.count(), c.Clears)
 		}
-		now = c.After
+		now = s
 	}
-	if now != plan.After || len(plan.Left) != now.Stops {
-		t.Errorf("%+v after the last cause, the plan states %+v and names %d stops", now, plan.After, len(plan.Left))
+	if now.findings != plan.After || len(plan.Left) != now.count().Stops {
+		t.Errorf("%+v after the last cause, the plan states %+v and names %d stops", now.findings, plan.After,
+			len(plan.Left))
 	}
 	return plan
 }

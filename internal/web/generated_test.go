@@ -266,7 +266,7 @@ var answerTypes = map[string]reflect.Type{
 	"/api/day": reflect.TypeFor[dayView](), "/api/sunrise": reflect.TypeFor[sunriseView](),
 	"/api/mix":    reflect.TypeFor[study.Mix](),
 	"/api/warmup": reflect.TypeFor[warmView](), "/api/foldback": reflect.TypeFor[foldView](),
-	"/api/choose":  reflect.TypeFor[choiceView](),
+	"/api/choose": reflect.TypeFor[choiceView](), "/api/plan": reflect.TypeFor[planView](),
 	"/api/compare": reflect.TypeFor[comparedView](),
 }
 

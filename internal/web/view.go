@@ -43,6 +43,13 @@ type fileView struct {
 	Hash string `json:"hash"`
 }
 
+// badView is a stop or a warning: what a page compares with those of the file.
+type badView struct {
+	Severity finding.Severity `json:"severity"`
+	Check    string           `json:"check"`
+	Subject  string           `json:"subject"`
+}
+
 // lampView is a computed lamp. It is a figure.Evaluation with what a page needs beside it to let it be changed.
 type lampView struct {
 	Number             int                   `json:"number,omitempty"` // of a lamp of the file
@@ -52,6 +59,7 @@ type lampView struct {
 	Figures            []figureView          `json:"figures"`
 	Findings           []finding.Finding     `json:"findings" section:"view"`
 	Counts             map[string]int        `json:"counts" section:"always"` // of findings, by severity
+	Bad                []badView             `json:"bad" section:"always"`    // stops and warnings, without their numbers
 	Channels           []channelView         `json:"channels" section:"view"`
 	Emitters           []emitterView         `json:"emitters" section:"view"`
 	Cases              []figure.CaseView     `json:"cases" section:"view"`
@@ -186,6 +194,9 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 	}
 	for _, f := range findings {
 		v.Counts[f.Severity.String()]++
+		if f.Severity <= finding.Warn {
+			v.Bad = append(v.Bad, badView{f.Severity, f.Check, f.Subject})
+		}
 	}
 	for _, f := range r.Figures {
 		one := figureView{

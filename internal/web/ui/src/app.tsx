@@ -12,7 +12,7 @@ import { ReviewView } from './review';
 import { laterView, loadLater } from './later';
 import {
   begin, cameFrom, cancelJob, clashes, computeAgain, connected, dropTrial, figure, filed, lampName, listen, loadError, notice, old, phase, queue, redo, refresh, rough, save, saving, section, state, stopTask, stopTrial,
-  trial, trialBusy, trialError, trialJob, trialProblems, trying, undo, where,
+  trial, trialBusy, trialError, trialJob, trialLamp, trialProblems, trying, undo, where,
 } from './store';
 import 'uplot/dist/uPlot.min.css';
 import './page.css';
@@ -80,6 +80,7 @@ function Trial() {
   return (
     <div class="banner trial" role="region" aria-label="Unsaved changes">
       <div class="says">
+        <Verdict />
         <span><b>{n === 1 ? '1 unsaved change' : `${n} unsaved changes`}</b> {trialBusy.value ? '' : rough.value ? <span class="soft">Computing ranges…</span> : null}</span>
         {trialBusy.value && <><Progress done={trialJob.value?.done ?? 0} total={trialJob.value?.total ?? 0} label="Computing" /><button type="button" onClick={stopTrial}>Stop</button></>}
         {trialError.value && trialProblems.value.length === 0 && <span class="wrong" role="alert">{trialError.value.text}</span>}
@@ -92,6 +93,21 @@ function Trial() {
         <button type="button" onClick={dropTrial}>Discard</button>
       </span>
     </div>
+  );
+}
+
+/** Verdict is how stops and warnings change with the tried values, and which are new. */
+function Verdict() {
+  const was = state.value?.lamp;
+  const now = section('counts'), bad = section('bad');
+  if (!was || !trialLamp.value || old.value) return null;
+  const known = new Map(was.bad.map((f) => [`${f.check} ${f.subject}`, f.severity]));
+  const fresh = bad.filter((f) => { const before = known.get(`${f.check} ${f.subject}`); return before === undefined || before === 'warn' && f.severity === 'stop'; });
+  return (
+    <span class="fromto">
+      {(['stop', 'warn'] as const).map((v) => <span class="step"><Sign of={v} /> {counted[v][1]} {was.counts[v] ?? 0} → <b>{now[v] ?? 0}</b> </span>)}
+      {fresh.length > 0 && <span>new: {fresh.slice(0, 2).map((f) => <span><Sign of={f.severity} /> {f.check}, {f.subject} </span>)}{fresh.length > 2 && `and ${fresh.length - 2} more`}</span>}
+    </span>
   );
 }
 

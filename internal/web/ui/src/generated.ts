@@ -261,6 +261,7 @@ export interface Lamp {
   figures: Figure[];
   findings: Finding[];
   counts: Record<string, number>;
+  bad: Bad[];
   channels: Channel[];
   emitters: Emitter[];
   cases: Case[];
@@ -502,6 +503,12 @@ export interface Finding {
   fix?: string[];
   edits?: SuggestedEdit[];
   at: Pos;
+}
+
+export interface Bad {
+  severity: Severity;
+  check: string;
+  subject: string;
 }
 
 export interface Channel {

@@ -1,7 +1,8 @@
 import { Component } from 'preact';
-import { useState } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
 import { Finding, severities, Severity } from './api';
 import { FindingCard, fixes, Sign, words } from './pieces';
+import { PlanCard, planWhenShown } from './plan';
 import { old, section, state, trying } from './store';
 
 const name = (f: Finding) => f.check + '|' + f.subject + '|' + (f.figure ?? '');
@@ -14,6 +15,7 @@ class Card extends Component<{ f: Finding }> {
 
 export function ReviewView() {
   const [shown, setShown] = useState<Record<string, boolean>>({ stop: true, warn: true, ask: true, note: true, pass: false });
+  useEffect(planWhenShown, []);
   const list = section('findings') ?? [];
   const count = (s: Severity, of = list) => of.filter((f) => f.severity === s).length;
   const before = trying.value ? state.value?.lamp?.findings ?? [] : [];
@@ -31,6 +33,7 @@ export function ReviewView() {
           ? <><Sign of="stop" /><span><b>Do not order this lamp as it is.</b> {count('stop') === 1 ? '1 check reports' : `${count('stop')} checks report`} damage or a hazard.</span></>
           : <><Sign of="pass" /><span><b>No stops.</b> This does not certify safety: local regulations and a qualified person take precedence.</span></>}
       </p>
+      <PlanCard />
       {trying.value && (cleared.length > 0 || fresh.length > 0) && (
         <section class="delta" aria-label="Effect of the unsaved changes">
           {cleared.length > 0 && <><h2>Resolved with these changes</h2><ul>{cleared.map((f) => <li><Sign of="pass" /> {words[f.severity]}: {f.title}</li>)}</ul></>}
