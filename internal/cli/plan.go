@@ -60,7 +60,8 @@ func printPlan(r *run, plan *search.Plan, file string) {
 		r.prose(labels[f.Severity].word+" not cleared: ", f.Check+", "+f.Subject)
 	}
 	r.prose("", "Each change is computed with the changes above it, from the parts library and the project's own "+
-		"parts. Prices: parts cost only, without fuses and switches that state none. Check each part against its datasheet.")
+		"parts. Prices: parts cost only, without fuses and switches that state none. Check each part against its "+
+		"datasheet.")
 }
 
 func countText(c search.Count) string {

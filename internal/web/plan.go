@@ -48,8 +48,11 @@ func (s *Server) plan(w http.ResponseWriter, r *http.Request) {
 	})
 }
 
-// planned searches a plan. Its many variants of board and light would crowd out of the memory what previews come back to.
-func (w *workspace) planned(ctx context.Context, p *project.Project, progress func(done, total int)) (*planView, error) {
+// planned searches a plan. Its many variants of board and light would crowd out of the memory what previews come back
+// to.
+func (w *workspace) planned(ctx context.Context, p *project.Project,
+	progress func(done, total int),
+) (*planView, error) {
 	found, err := search.Find(ctx, p, engine.Options{Solver: &store.Memory{Store: w.memory.Store}}, progress)
 	if err != nil {
 		return nil, err
@@ -57,8 +60,8 @@ func (w *workspace) planned(ctx context.Context, p *project.Project, progress fu
 	v := &planView{Before: found.Before, After: found.After, Causes: []causeView{}, Left: found.Left}
 	for _, c := range found.Causes {
 		v.Causes = append(v.Causes, causeView{
-			Title: c.Title, Change: c.Change, Sets: changesOf(c.Sets), Clears: listOf(c.Clears), Brings: listOf(c.Brings),
-			Price: quantity.Signed(c.PriceEUR, 2) + " EUR", After: c.After,
+			Title: c.Title, Change: c.Change, Sets: changesOf(c.Sets), Clears: listOf(c.Clears),
+			Brings: listOf(c.Brings), Price: quantity.Signed(c.PriceEUR, 2) + " EUR", After: c.After,
 		})
 	}
 	return v, nil
@@ -67,7 +70,7 @@ func (w *workspace) planned(ctx context.Context, p *project.Project, progress fu
 // listOf returns an empty list in place of nil.
 func listOf(list []search.Found) []search.Found { return append([]search.Found{}, list...) }
 
-// changesOf returns settings as changes of the page: values of one line as they are, whole lists, mappings and new items
+// changesOf returns settings as changes of the page: single values as they are, whole lists, mappings and new items
 // marked, and what is taken away.
 func changesOf(sets []source.Setting) (out []change) {
 	for _, s := range sets {

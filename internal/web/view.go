@@ -59,7 +59,7 @@ type lampView struct {
 	Figures            []figureView          `json:"figures"`
 	Findings           []finding.Finding     `json:"findings" section:"view"`
 	Counts             map[string]int        `json:"counts" section:"always"` // of findings, by severity
-	Bad                []badView             `json:"bad" section:"always"`    // stops and warnings, without their numbers
+	Bad                []badView             `json:"bad" section:"always"`    // stops, warnings
 	Channels           []channelView         `json:"channels" section:"view"`
 	Emitters           []emitterView         `json:"emitters" section:"view"`
 	Cases              []figure.CaseView     `json:"cases" section:"view"`
@@ -194,8 +194,8 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 	}
 	for _, f := range findings {
 		v.Counts[f.Severity.String()]++
-		if f.Severity <= finding.Warn {
-			v.Bad = append(v.Bad, badView{f.Severity, f.Check, f.Subject})
+		if bad := (badView{f.Severity, f.Check, f.Subject}); f.Severity <= finding.Warn && !slices.Contains(v.Bad, bad) {
+			v.Bad = append(v.Bad, bad)
 		}
 	}
 	for _, f := range r.Figures {
