@@ -60,7 +60,8 @@ func (l *Layer) check(i int) error {
 	case l.KzWmK < 0 || bad(l.KzWmK):
 		return fmt.Errorf("layer %s has conductivity %g W/(m·K) through it; it must be above zero", l.label(i), l.KzWmK)
 	case l.JointM2KW < 0 || bad(l.JointM2KW):
-		return fmt.Errorf("the joint under layer %s has resistance %g m²·K/W; it must not be negative", l.label(i), l.JointM2KW)
+		return fmt.Errorf("the joint under layer %s has resistance %g m²·K/W; it must not be negative", l.label(i),
+			l.JointM2KW)
 	case l.DensityKgM3 < 0 || l.HeatJkgK < 0 || bad(l.DensityKgM3) || bad(l.HeatJkgK):
 		return fmt.Errorf("layer %s has a negative density or heat capacity", l.label(i))
 	case l.Rest < 0 || l.Rest > 1 || bad(l.Rest):
@@ -72,7 +73,8 @@ func (l *Layer) check(i int) error {
 		}
 	}
 	if len(l.Vias) > 0 && (!(l.ViaKzWmK > 0) || bad(l.ViaKzWmK)) {
-		return fmt.Errorf("layer %s has conductivity %g W/(m·K) through its vias; it must be above zero", l.label(i), l.ViaKzWmK)
+		return fmt.Errorf("layer %s has conductivity %g W/(m·K) through its vias; it must be above zero", l.label(i),
+			l.ViaKzWmK)
 	}
 	for k, s := range l.Vias {
 		if err := s.Check(); err != nil {
@@ -202,7 +204,8 @@ func Check(b Board, sources []Source, probes []Probe, steady bool) error {
 			continue
 		}
 		if !b.holds(s.Rect) {
-			add("source %s at (%g, %g) m reaches off the board; move it inside the outline and clear of holes", s.label(i), s.Rect.XM, s.Rect.YM)
+			add("source %s at (%g, %g) m reaches off the board; move it inside the outline and clear of holes",
+				s.label(i), s.Rect.XM, s.Rect.YM)
 		} else if s.Submount != nil && !b.holds(s.Submount.Rect) {
 			add("submount of source %s reaches off the board", s.label(i))
 		}

@@ -194,7 +194,8 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 	}
 	for _, f := range findings {
 		v.Counts[f.Severity.String()]++
-		if bad := (badView{f.Severity, f.Check, f.Subject}); f.Severity <= finding.Warn && !slices.Contains(v.Bad, bad) {
+		bad := badView{f.Severity, f.Check, f.Subject}
+		if f.Severity <= finding.Warn && !slices.Contains(v.Bad, bad) {
 			v.Bad = append(v.Bad, bad)
 		}
 	}
@@ -249,7 +250,8 @@ func channelViews(r *figure.Evaluation) (out []channelView) {
 		}
 		one := channelView{
 			ChannelView: c, Driver: ch.Driver.ID.S, MinA: ch.Driver.CurrentMin.SI, MaxA: ch.Driver.CurrentMax.SI,
-			MinV: ch.Driver.OutputMin.SI, MaxV: ch.Driver.OutputMax.SI, Strings: ch.Strings, Level: ch.Level, PWM: ch.PWM(),
+			MinV: ch.Driver.OutputMin.SI, MaxV: ch.Driver.OutputMax.SI, Strings: ch.Strings, Level: ch.Level,
+			PWM:        ch.PWM(),
 			CurrentKey: fmt.Sprintf("channels[%d].current", i),
 		}
 		for _, e := range ch.Emitters {
