@@ -487,7 +487,10 @@ func FuzzDecode(f *testing.F) {
 				t.Fatalf("Splice(%s) gave\n%s", path, out)
 			}
 		}
-		for _, l := range file.Leaves("") {
+		leaves := file.Leaves("")
+		step := 1 + len(leaves)/16 // of a long file some, as each is read again
+		for i := len(data) % step; i < len(leaves); i += step {
+			l := leaves[i]
 			removed, err := file.Removed(l.Path)
 			if err != nil {
 				continue
@@ -497,7 +500,7 @@ func FuzzDecode(f *testing.F) {
 			if len(problems) > 0 {
 				t.Fatalf("after Removed(%s): %v\n%s", l.Path, problems, out)
 			}
-			if t0, _ := again.find(l.Path); t0.node != nil || len(again.Leaves("")) != len(file.Leaves(""))-1 {
+			if t0, _ := again.find(l.Path); t0.node != nil || len(again.Leaves("")) != len(leaves)-1 {
 				t.Fatalf("Removed(%s) gave\n%s", l.Path, out)
 			}
 		}
