@@ -239,6 +239,9 @@ func (v *reviewer) fanLife(p *wearPart, needH float64, said bool) Judgement {
 	return j
 }
 
+// coolerAirK is by how much another place may be cooler [K]: rule of thumb (no source).
+const coolerAirK = 40
+
 func (v *reviewer) capacitorLife(p *wearPart, needH float64, said bool) Judgement {
 	c := p.capacity
 	j := compare(finding.Warn, v.figureJudgement(p.figure, Judgement{
@@ -255,7 +258,9 @@ func (v *reviewer) capacitorLife(p *wearPart, needH float64, said bool) Judgemen
 				t.Why += " Service life not stated, assumed 10 years."
 			}
 			if j.Severity == finding.Warn {
-				t.fixf("Place it in air cooler by ≥ %.0f K", math.Ceil(10*math.Log2(j.Limit/j.Value)))
+				if cooler := math.Ceil(10 * math.Log2(j.Limit/j.Value)); cooler <= coolerAirK {
+					t.fixf("Place it in air cooler by ≥ %.0f K", cooler)
+				}
 				t.fix("Use a supply with capacitors of longer life")
 			}
 			return t
