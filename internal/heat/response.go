@@ -555,13 +555,19 @@ func firstError(errs []error) error {
 	return first
 }
 
+// deepest times the error asked for is what the depth of planes may err before it is put right from the first grid.
+const deepest = 3
+
 // grid plans the first grid, coarser than asked for where the next one would pass the limit of cells.
 func (a *request) grid(focus int, o Options) (*grid, error) {
-	deep := 1
-	for across := o.Across; ; across *= 0.8 {
+	deep, across := 1, o.Across
+	if focus == focusSink {
+		across = min(across, 4) // its field is smooth
+	}
+	for ; ; across *= 0.8 {
 		g := newGrid(a.b, a.sources, focus, across, deep)
-		if g.depthErr > 2*o.RelErr { // what is left is put right from the first grid
-			deep = int(math.Ceil(math.Sqrt(g.depthErr / (2 * o.RelErr))))
+		if g.depthErr > deepest*o.RelErr { // what is left is put right from the first grid
+			deep = int(math.Ceil(math.Sqrt(g.depthErr / (deepest * o.RelErr))))
 			g = newGrid(a.b, a.sources, focus, across, deep)
 		}
 		n := g.cells()

@@ -32,7 +32,7 @@ func (o Options) withDefaults() Options {
 	if o.Across == 0 {
 		// so that the second of two grids usually meets the requirement: four cells across a source leave a last step
 		// of 1.6 %, which falls a little short of the square of the cells
-		o.Across = max(2, min(12, 4*math.Pow(0.0155/stepFor(0.7*o.RelErr), 0.585)))
+		o.Across = max(2, min(8.2, 4*math.Pow(0.0155/stepFor(0.7*o.RelErr), 0.585)))
 	}
 	if o.MaxCells == 0 {
 		o.MaxCells = 4_000_000
