@@ -188,7 +188,8 @@ func typedEmitter(e *project.Entry, p *project.Emitter) (out []Judgement) {
 	if d := led.Voltage(); d != nil {
 		out = append(out, voltageDoubt(e, p, &led, d))
 	}
-	if d := led.Efficiency(); d != nil && len(out) == 0 { // a wrong voltage makes the efficiency wrong
+	// A wrong voltage makes the efficiency wrong; one that no part has is a stop in any case.
+	if d := led.Efficiency(); d != nil && (len(out) == 0 || d.Grave && out[0].Severity != finding.Stop) {
 		out = append(out, efficiencyDoubt(e, p, &led, d))
 	}
 	if d := led.Tempco(); d != nil && p.VoltageTempco.Set {
