@@ -11,7 +11,7 @@ import { Report } from './report';
 import { ReviewView } from './review';
 import { laterView, loadLater } from './later';
 import {
-  begin, cameFrom, cancelJob, clashes, computeAgain, connected, dropTrial, figure, filed, lampName, listen, loadError, notice, old, phase, queue, redo, refresh, rough, save, saving, section, state, stopTask, stopTrial,
+  begin, cameFrom, cancelJob, clashes, computeAgain, connected, discard, figure, filed, lampName, listen, loadError, notice, old, phase, queue, redo, refresh, rough, savable, save, saving, section, state, stepping, stopTask, stopTrial,
   trial, trialBusy, trialError, trialJob, trialLamp, trialProblems, trying, undo, where,
 } from './store';
 import 'uplot/dist/uPlot.min.css';
@@ -89,8 +89,8 @@ function Trial() {
       </div>
       <span class="actions">
         {clashing > 0 && <span class="wrong">{clashing === 1 ? '1 of them' : `${clashing} of them`} also changed in the file.</span>}
-        <button type="button" class="main" disabled={saving.value || trialProblems.value.length > 0 || (trialError.value?.path ?? '') !== ''} onClick={() => void save().then(() => { if (!trying.value) document.getElementById('main')?.focus({ preventScroll: true }); })}>{clashing > 0 ? 'Overwrite file' : 'Save to file'}</button>
-        <button type="button" onClick={dropTrial}>Discard</button>
+        <button type="button" class="main" title="Ctrl+S" disabled={!savable.value} onClick={() => void save().then(() => { if (!trying.value) document.getElementById('main')?.focus({ preventScroll: true }); })}>{clashing > 0 ? 'Overwrite file' : 'Save to file'}</button>
+        <button type="button" onClick={discard}>Discard</button>
       </span>
     </div>
   );
@@ -173,8 +173,8 @@ function Head() {
         <h1>{lampName.value || s.file}</h1>
         <div class="tools">
           {there && <Report />}
-          <button type="button" disabled={!s.can_undo || saving.value} onClick={() => void undo()} aria-label="Undo the last change of the file">Undo</button>
-          <button type="button" disabled={!s.can_redo || saving.value} onClick={() => void redo()} aria-label="Redo the change of the file">Redo</button>
+          <button type="button" disabled={!(s.can_undo || stepping.value.back) || saving.value} onClick={() => void undo()} title="Ctrl+Z" aria-label={stepping.value.back ? 'Undo the last unsaved change' : 'Undo the last change of the file'}>Undo</button>
+          <button type="button" disabled={!(s.can_redo || stepping.value.forth) || saving.value} onClick={() => void redo()} title="Ctrl+Shift+Z" aria-label={stepping.value.forth ? 'Redo the unsaved change' : 'Redo the change of the file'}>Redo</button>
         </div>
       </div>
       {there && <Sum />}
@@ -298,6 +298,19 @@ document.addEventListener('click', (e) => {
     const to = near && main?.contains(near) && near !== main || near?.closest('aside') ? near!.querySelector<HTMLElement>('input:not(:disabled), select:not(:disabled), button:not(:disabled), a[href]') : main;
     to?.focus({ preventScroll: true });
   }, 80);
+});
+// Ctrl+S saves; Ctrl+Z and Ctrl+Shift+Z step through unsaved changes and those of the file, but in a text that is being typed.
+document.addEventListener('keydown', (e) => {
+  if (!(e.ctrlKey || e.metaKey) || e.altKey || where.value.view === 'file') return;
+  const key = e.key.toLowerCase(), typing = (e.target as Element | null)?.closest?.('textarea, input[type="text"], input[type="search"]');
+  if (key === 's') {
+    e.preventDefault();
+    (document.activeElement as HTMLElement | null)?.blur?.(); // a value that is being typed counts
+    if (savable.value) void save();
+  } else if ((key === 'z' || key === 'y') && !typing) {
+    e.preventDefault();
+    void (key === 'y' || e.shiftKey ? redo() : undo());
+  }
 });
 window.addEventListener('beforeunload', (e) => { if (trying.value || unsavedText()) e.preventDefault(); });
 const app = document.getElementById('app')!;

@@ -2,6 +2,7 @@
 import { batch, computed, effect, ReadonlySignal, signal } from '@preact/signals';
 import { Basis, Change, Failed, Figure, get, Job, Lamp, page as pageID, post, Problem, State, Pictures, PreviewDiff, views } from './api';
 import { merge } from './merge';
+import { Steps } from './steps';
 
 export const state = signal<State | null>(null);
 export const connected = signal(true);
@@ -47,6 +48,9 @@ export const clash = (path: string): string | undefined => {
   return path in trial.value && was !== undefined && now !== undefined && was !== now ? was : undefined;
 };
 export const clashes = computed(() => Object.keys(trial.value).filter((path) => clash(path) !== undefined).length);
+
+/** savable says that the unsaved changes can be written now. */
+export const savable = computed(() => trying.value && !saving.value && trialProblems.value.length === 0 && (trialError.value?.path ?? '') === '');
 
 export const trying = computed(() => Object.keys(trial.value).length > 0);
 
@@ -136,8 +140,19 @@ export function tryValues(list: Change[]) {
   setTrial(next);
 }
 
+const steps = new Steps();
+/** stepping tells which steps of the unsaved changes can be undone and redone. */
+export const stepping = signal({ back: false, forth: false });
+const showSteps = () => { stepping.value = { back: steps.back, forth: steps.forth }; };
+
 /** setTrial tries just these values, and records what each new one is tried on. */
 export function setTrial(next: Record<string, string>) {
+  steps.record(trial.value, next, performance.now());
+  showSteps();
+  putTrial(next);
+}
+
+function putTrial(next: Record<string, string>) {
   const on = { ...triedOn.value }, hash = { ...triedHash.value };
   for (const path of Object.keys(next)) if (!(path in trial.value)) { on[path] = standing(path); hash[path] = state.value?.hash ?? ''; }
   const still = Object.fromEntries(Object.entries(refused.value).filter(([path]) => path in next));
@@ -145,7 +160,14 @@ export function setTrial(next: Record<string, string>) {
   rerun();
 }
 
-export function dropTrial() {
+/** discard drops the unsaved changes; that can be undone. */
+export function discard() {
+  steps.record(trial.value, {}, performance.now());
+  showSteps();
+  dropTrial();
+}
+
+function dropTrial() {
   running?.abort.abort();
   batch(() => {
     trial.value = {};
@@ -237,8 +259,44 @@ export async function save() {
   await write('/api/save', { changes: changes(), tried }, 'Saved to file.');
 }
 
-export async function undo() { await write('/api/undo', {}, 'Last change undone.'); }
-export async function redo() { await write('/api/redo', {}, 'Change redone.'); }
+/** undo takes back the last step of the unsaved changes, or else the last change of the file. */
+export async function undo() {
+  const before = steps.undo(trial.value);
+  showSteps();
+  if (before) putTrial(before);
+  else if (state.value?.can_undo) await write('/api/undo', {}, 'Last change of the file undone.');
+}
+
+export async function redo() {
+  const next = steps.redo(trial.value);
+  showSteps();
+  if (next) putTrial(next);
+  else if (state.value?.can_redo) await write('/api/redo', {}, 'Change of the file redone.');
+}
+
+// Unsaved changes survive a reload of the page, with the version of the project that each was tried on.
+const reloadKey = 'lampwright unsaved changes';
+
+function keepTrial() {
+  effect(() => {
+    const s = state.value;
+    if (!s) return;
+    try {
+      if (trying.value) sessionStorage.setItem(reloadKey, JSON.stringify({ of: s.folder + '/' + s.file, trial: trial.value, hash: triedHash.value }));
+      else sessionStorage.removeItem(reloadKey);
+    } catch { /* a browser that keeps nothing */ }
+  });
+}
+
+function restoreTrial() {
+  try {
+    const kept = JSON.parse(sessionStorage.getItem(reloadKey) ?? 'null') as { of: string; trial: Record<string, string>; hash: Record<string, string> } | null;
+    if (!kept || !state.value || kept.of !== state.value.folder + '/' + state.value.file || Object.keys(kept.trial).length === 0) return;
+    setTrial(kept.trial);
+    triedHash.value = { ...triedHash.value, ...kept.hash };
+    notice.value = { kind: 'note', text: 'The unsaved changes from before the page was reloaded are shown.' };
+  } catch { /* it was not this page that wrote it */ }
+}
 
 /** write changes the file; it is true where that was done. */
 export async function write(path: string, body: object, done: string, base?: string, wrong?: (text: string) => void): Promise<boolean> {
@@ -247,7 +305,7 @@ export async function write(path: string, body: object, done: string, base?: str
   try {
     const next = await post<State>(path, { base: base ?? state.value.hash, ...body });
     take(next);
-    if (path === '/api/save') dropTrial();
+    if (path === '/api/save') { steps.clear(); showSteps(); dropTrial(); }
     else if (trying.value) rerun();
     notice.value = { kind: 'good', text: done };
     return true;
@@ -306,6 +364,8 @@ export async function begin(key: string) {
 }
 
 export function listen() {
+  restoreTrial();
+  keepTrial();
   listenForPictures();
   const events = new EventSource('/api/events');
   events.addEventListener('version', async (e) => {
