@@ -187,17 +187,19 @@ func (v *mover) emitters(u *project.EmitterUse, path, name string) {
 	}
 }
 
-// wires adds other wires.
+// wires adds thicker wires.
 func (v *mover) wires(w *project.WireUse, path, of string) {
+	now := v.lib.Wires.Get(w.Part.S)
 	for _, id := range v.lib.Wires.IDs() {
-		if id != w.Part.S {
+		if v.lib.Wires.Get(id).Resistance.SI < now.Resistance.SI {
 			v.add(fmt.Sprintf("wire of %s: %s → %s", of, w.Part.S, id), electric, []string{of},
 				set(path+".wire.part", id))
 		}
 	}
 }
 
-// drivers adds another driver for all channels that share one, and for each of them alone.
+// drivers adds another driver, which delivers their currents, for all channels that share one, and for each of them
+// alone.
 func (v *mover) drivers() {
 	users := map[string][]int{}
 	for i := range v.d.Channels {
@@ -213,7 +215,7 @@ func (v *mover) drivers() {
 		}
 		for _, group := range groups {
 			for _, id := range v.lib.Drivers.IDs() {
-				if id == now || len(group) == 0 {
+				if id == now || len(group) == 0 || !v.delivers(v.lib.Drivers.Get(id), group) {
 					continue
 				}
 				var sets []source.Setting
@@ -228,6 +230,17 @@ func (v *mover) drivers() {
 			}
 		}
 	}
+}
+
+// delivers reports whether the currents of channels are within the range of a driver, as far as it is stated.
+func (v *mover) delivers(d *project.Driver, channels []int) bool {
+	for _, i := range channels {
+		a := v.l.Channels[i].CurrentA
+		if d.CurrentMin.Set && a < d.CurrentMin.SI || d.CurrentMax.Set && a > d.CurrentMax.SI {
+			return false
+		}
+	}
+	return true
 }
 
 // supplies adds other supplies, their wires, and fuses that protect the wires.
