@@ -359,7 +359,6 @@ var layers = [][]struct {
 			{"engine", "options, and the currents of channels"},
 			{"figure", "evaluate each change"},
 			{"finding", "severities"},
-			{"intensity", "distributions of lenses, for the lamp"},
 			{"lamp", "channels and parts"},
 			{"project", "put changes into a design"},
 			{"quantity", "values as texts"},

@@ -8,8 +8,6 @@ import (
 
 	"lampwright/internal/engine"
 	"lampwright/internal/finding"
-	"lampwright/internal/intensity"
-	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/review"
 )
@@ -24,12 +22,9 @@ const (
 	maxSteps = 12
 )
 
-// searchHeatErr is the relative error of the board's field while changes are compared, and searchCells the edge of the
-// cells of the light maps over that of the review; the plan is computed as the review is.
-const (
-	searchHeatErr = 0.1
-	searchCells   = 2
-)
+// searchHeatErr is the relative error of the board's field while changes are compared; the plan is computed as the
+// review is.
+const searchHeatErr = 0.1
 
 // Find returns a plan for a design, evaluated with the ranges that o asks for. progress is called with the number of
 // changes that were evaluated, of about so many; it may be nil. The error is that of ctx, or of the design itself.
@@ -37,11 +32,6 @@ func Find(ctx context.Context, p *project.Project, o engine.Options, progress fu
 	x := &searcher{o: o, progress: progress}
 	x.o.Samples, x.o.Preview, x.o.Progress, o.Progress = -1, true, nil, nil
 	x.o.HeatRelErr = searchHeatErr
-	l, err := lamp.New(p, intensity.FromLens)
-	if err != nil {
-		return nil, err
-	}
-	x.o.CellM = searchCells * o.CellEdgeM(l)
 	now, err := evaluate(ctx, p, x.o)
 	if err != nil {
 		return nil, err

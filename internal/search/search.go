@@ -12,6 +12,7 @@ package search
 import (
 	"cmp"
 	"context"
+	"math"
 	"runtime"
 	"slices"
 	"strings"
@@ -69,6 +70,19 @@ type state struct {
 	bad      map[matter]finding.Severity // stops and warnings
 	findings Count                       // as the review lists them: one may be about several subjects
 	costEUR  float64
+	reserve  float64 // of all checks, see reserveOf
+}
+
+// enoughReserve is the distance from a limit, over the limit, beyond which more is of no use: about the range of a
+// figure.
+const enoughReserve = 0.1
+
+// reserveOf returns how far what a check compares is within its limit, up to enoughReserve.
+func reserveOf(m *review.Margin) float64 {
+	if m.Severity != finding.Pass || m.Bound == review.NoBound || m.Limit == 0 {
+		return 0
+	}
+	return math.Max(0, math.Min(enoughReserve, m.Signed/math.Abs(m.Limit)))
 }
 
 // count returns the number of matters.
@@ -103,6 +117,7 @@ func evaluate(ctx context.Context, p *project.Project, o engine.Options) (*state
 	}
 	s := &state{project: p, r: r, bad: map[matter]finding.Severity{}, costEUR: r.Value("cost.bom")}
 	for _, m := range review.Judge(ctx, r).Margins() {
+		s.reserve += reserveOf(&m)
 		if m.Severity != finding.Stop && m.Severity != finding.Warn {
 			continue
 		}
@@ -177,6 +192,14 @@ func (s *step) gain(from *state) (g Count) {
 	return g
 }
 
+// reserve returns the reserve after a step in tenths of one limit's, so that small differences do not decide.
+func (s *step) reserve() int {
+	if s.to == nil {
+		return 0
+	}
+	return int(math.Round(10 * s.to.reserve / enoughReserve))
+}
+
 // helps reports whether a gain is one: stops first.
 func (c Count) helps() bool { return c.Stops > 0 || c.Stops == 0 && c.Warnings > 0 }
 
@@ -225,7 +248,7 @@ func (x *searcher) tried() {
 }
 
 // rank returns the steps that help a state, the best first: more stops cleared, more warnings cleared, fewer values
-// changed, a smaller change of a value, a lower price.
+// changed, a smaller change of a value, more reserve within the limits, a lower price.
 func rank(from *state, steps []step) []step {
 	gains := map[string]Count{}
 	var out []step
@@ -239,7 +262,7 @@ func rank(from *state, steps []step) []step {
 		g, h := gains[a.words], gains[b.words]
 		return cmp.Or(
 			cmp.Compare(h.Stops, g.Stops), cmp.Compare(h.Warnings, g.Warnings), cmp.Compare(len(a.sets), len(b.sets)),
-			cmp.Compare(a.by, b.by), cmp.Compare(a.costEUR, b.costEUR), cmp.Compare(a.words, b.words))
+			cmp.Compare(a.by, b.by), cmp.Compare(b.reserve(), a.reserve()), cmp.Compare(a.costEUR, b.costEUR), cmp.Compare(a.words, b.words))
 	})
 	return out
 }

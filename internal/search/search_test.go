@@ -16,6 +16,7 @@ import (
 	"lampwright/internal/finding"
 	"lampwright/internal/lamptest"
 	"lampwright/internal/project"
+	"lampwright/internal/review"
 	"lampwright/internal/source"
 	"lampwright/internal/store"
 )
@@ -204,6 +205,33 @@ func TestGain(t *testing.T) {
 	}
 	if got := rank(from, []step{large, small}); got[0].words != "small" {
 		t.Error("the larger change of a value comes first")
+	}
+}
+
+func TestReserve(t *testing.T) {
+	margin := func(signed, limit float64) review.Margin {
+		return review.Margin{Severity: finding.Pass, Bound: review.AtMost, Signed: signed, Limit: limit}
+	}
+	stop, none := margin(1, 10), margin(1, 10)
+	stop.Severity, none.Bound = finding.Stop, review.NoBound
+	for _, tt := range []struct {
+		m    review.Margin
+		want float64
+	}{{margin(0.5, 10), 0.05}, {margin(9, 10), 0.1}, {margin(0.5, -10), 0.05}, {margin(1, 0), 0}, {stop, 0}, {none, 0}} {
+		if got := reserveOf(&tt.m); math.Abs(got-tt.want) > 1e-12 {
+			t.Errorf("%+v has a reserve of %g, want %g", tt.m, got, tt.want)
+		}
+	}
+	clears := []Found{{"a", "x", finding.Stop}}
+	from := &state{bad: map[matter]finding.Severity{{"a", "x"}: finding.Stop}}
+	cheap := step{move: move{words: "cheap"}, clears: clears, to: &state{reserve: 0.3}, costEUR: 1}
+	safe := step{move: move{words: "safe"}, clears: clears, to: &state{reserve: 0.4}, costEUR: 2}
+	if got := rank(from, []step{cheap, safe}); got[0].words != "safe" {
+		t.Error("the change with less reserve comes first")
+	}
+	safe.to = &state{reserve: 0.301}
+	if got := rank(from, []step{safe, cheap}); got[0].words != "cheap" {
+		t.Error("a reserve that hardly differs decides")
 	}
 }
 
