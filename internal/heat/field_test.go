@@ -238,6 +238,16 @@ func TestOrderOfConvergence(t *testing.T) {
 	}
 }
 
+// TestFewIterations: a grid that is fine about one source has cells much longer one way than the other, and they slow
+// nothing: to 1.5e-5 at a factor of ten or so for each cycle.
+func TestFewIterations(t *testing.T) {
+	b, s := discNine()
+	r := unit(t, b, s[:1], nil, Options{RelErr: 0.001})
+	if r.Stats.Iterations > 6 {
+		t.Errorf("%d iterations", r.Stats.Iterations)
+	}
+}
+
 func TestIterationsHardlyGrow(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it solves large grids")

@@ -308,14 +308,6 @@ func planes(b *Board, sources []Source, smallestM float64, factor int) (out []pl
 	return out, depthErr
 }
 
-// pieces is into how many planes refinement cuts p.
-func (p *plane) pieces() int {
-	if p.halve {
-		return 2
-	}
-	return 1
-}
-
 // halved is the grid with every cell cut in two along x and y, and down where it matters.
 func (g *grid) halved() *grid {
 	half := func(v []float64) []float64 {

@@ -85,15 +85,18 @@ func (l *level) allocate(mem *arena) {
 // factor fills the diagonal and factors the columns.
 func (l *level) factor(loss []float64) error {
 	cols, p := l.nx*l.ny, l.pad
-	for o := range l.n {
-		d := loss[o] + l.gx[p+o] + l.gx[p+o-1] + l.gy[p+o] + l.gy[p+o-l.nx] + l.gz[o]
-		if o >= cols {
-			d += l.gz[o-cols]
+	for k := range l.nz {
+		for col, on := range l.active {
+			o := k*cols + col
+			d := loss[o] + l.gx[p+o] + l.gx[p+o-1] + l.gy[p+o] + l.gy[p+o-l.nx] + l.gz[o]
+			if k > 0 {
+				d += l.gz[o-cols]
+			}
+			if !on {
+				d = 1
+			}
+			l.diag[o] = d
 		}
-		if !l.active[o%cols] {
-			d = 1
-		}
-		l.diag[o] = d
 	}
 	for col := range cols {
 		carry := 0.0
@@ -128,7 +131,12 @@ func joinPairs(lines []float64, limit float64) (coarse []float64, parent []int) 
 	return coarse, parent
 }
 
-// coarsen joins cells along x and y, narrowest first, until two fifths of the columns are left or no pair is.
+// widestJoined times the narrowest pair is the widest that is joined in one go: joining cells both ways that are much
+// longer one way than the other leaves along their length what no relaxation takes away.
+const widestJoined = 2
+
+// coarsen joins cells along x and y, narrowest first, until the next would be too wide and a fifth of the columns is
+// gone, or two fifths are left, or no pair is.
 func (l *level) coarsen(loss []float64, mem *arena) (*level, []float64) {
 	var pairs []float64
 	for _, v := range [2][]float64{l.x, l.y} {
@@ -140,7 +148,8 @@ func (l *level) coarsen(loss []float64, mem *arena) (*level, []float64) {
 	widest := sort.Search(len(pairs)-1, func(i int) bool {
 		cx, _ := joinPairs(l.x, pairs[i])
 		cy, _ := joinPairs(l.y, pairs[i])
-		return 5*(len(cx)-1)*(len(cy)-1) <= 2*l.nx*l.ny
+		left, all := (len(cx)-1)*(len(cy)-1), l.nx*l.ny
+		return 5*left <= 2*all || 5*left <= 4*all && pairs[i] >= widestJoined*pairs[0]
 	})
 	cx, px := joinPairs(l.x, pairs[widest])
 	cy, py := joinPairs(l.y, pairs[widest])
@@ -160,11 +169,10 @@ func (l *level) coarsen(loss []float64, mem *arena) (*level, []float64) {
 	}
 	sum := mem.floats(c.n)
 	for k := range l.nz {
-		for f := range fineCols {
+		for f, i, j := 0, 0, 0; f < fineCols; f++ {
 			o, q := k*fineCols+f, k*cols+to[f]
 			sum[q] += loss[o]
 			c.gz[q] += l.gz[o]
-			i, j := f%l.nx, f/l.nx
 			// a face between coarse cells: the fine face in series with what lies between it and the coarse centres
 			if g := l.gx[l.pad+o]; g > 0 && px[i] != px[i+1] {
 				r := 1 / g
@@ -185,6 +193,9 @@ func (l *level) coarsen(loss []float64, mem *arena) (*level, []float64) {
 					r += width(l.y, j+2) / (width(l.y, j+2) + width(l.y, j+1)) / l.gy[l.pad+o+l.nx]
 				}
 				c.gy[c.pad+q] += 1 / r
+			}
+			if i++; i == l.nx {
+				i, j = 0, j+1
 			}
 		}
 	}

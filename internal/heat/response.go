@@ -595,7 +595,7 @@ func (a *request) solve(ctx context.Context, own int, o Options, mem *arena) (*u
 	if err != nil {
 		return nil, err
 	}
-	first, f := g, &unitField{}
+	f := &unitField{}
 	var before *solution
 	var coarse, deeper figures
 	was := math.Inf(1)
@@ -630,7 +630,7 @@ func (a *request) solve(ctx context.Context, own int, o Options, mem *arena) (*u
 		f.grids = append(f.grids[max(0, len(f.grids)-1):], u.shoot(a, own))
 		if grids > 1 {
 			if grids == 2 && o.Grids == 0 && g.depthErr > o.RelErr/4 && own >= 0 {
-				if deeper, err = a.deeper(ctx, first, &coarse, own, o, mem); err != nil {
+				if deeper, err = a.deeper(ctx, before, &coarse, own, o, mem); err != nil {
 					return nil, err
 				}
 			}
@@ -666,13 +666,13 @@ func (o *Options) enough(st *Stats, was float64) bool {
 
 // deeper finds what planes of half the depth change of the figures of the first grid, taken to the limit.
 func (a *request) deeper(
-	ctx context.Context, first *grid, was *figures, own int, o Options, mem *arena,
+	ctx context.Context, before *solution, was *figures, own int, o Options, mem *arena,
 ) (figures, error) {
-	s, err := newSystem(a.b, a.sources, first.deepened(), mem)
+	s, err := newSystem(a.b, a.sources, before.s.c.g.deepened(), mem)
 	if err != nil {
 		return figures{}, err
 	}
-	u, _, err := a.solveOn(ctx, s, s.op.newWorkspace(), own, nil, o)
+	u, _, err := a.solveOn(ctx, s, s.op.newWorkspace(), own, before, o)
 	if err != nil {
 		return figures{}, err
 	}

@@ -177,22 +177,22 @@ func (s *system) flows(t []float64, sp []sourceCells, watts []float64, sinkK flo
 	return f
 }
 
-// start interpolates the solution on a grid of twice the cells.
+// start interpolates the solution on a grid that has been halved, or deepened, into this one.
 func (s *system) start(t []float64, before *solution) {
 	fine, coarse := s.op.levels[0], before.s.op.levels[0]
-	halves := func(n int) []int {
+	parents := func(n, coarse int) []int {
 		out := make([]int, n)
 		for i := range out {
-			out[i] = i / 2
+			out[i] = i * coarse / n
 		}
 		return out
 	}
-	tr := newTransfer(fine, coarse, halves(fine.nx), halves(fine.ny))
+	tr := newTransfer(fine, coarse, parents(fine.nx, coarse.nx), parents(fine.ny, coarse.ny))
 	cols, coarseCols := fine.nx*fine.ny, coarse.nx*coarse.ny
 	k := 0 // plane of the fine grid
 	for above, p := range before.s.c.g.planes {
 		in := before.t[above*coarseCols:][:coarseCols]
-		for range p.pieces() {
+		for range int(math.Round(p.dz / s.c.g.planes[k].dz)) {
 			out := t[k*cols:][:cols]
 			k++
 			for i, w := range tr.w {
