@@ -16,7 +16,7 @@ func BenchmarkPlan(b *testing.B) {
 			p := lamptest.Example(b, name)
 			for b.Loop() {
 				b.StopTimer()
-				o := engine.Options{Solver: &store.Memory{Store: lamptest.MapStore{}}}
+				o := engine.Options{Solver: &store.Memory{Store: &lamptest.Memory{Data: map[string][]byte{}}}}
 				if _, err := evaluate(context.Background(), p, o); err != nil {
 					b.Fatal(err)
 				}

@@ -63,7 +63,7 @@ func find(t *testing.T, p *project.Project, o engine.Options) *Plan {
 }
 
 func solver() engine.Options {
-	return engine.Options{Solver: &store.Memory{Store: lamptest.MapStore{}}, Samples: 1000}
+	return engine.Options{Solver: &store.Memory{Store: &lamptest.Memory{Data: map[string][]byte{}}}, Samples: 1000}
 }
 
 // TestDemos: every stop of the demos with errors can be cleared by a plan.
