@@ -349,7 +349,8 @@ func TestExtremes(t *testing.T) {
 			}
 			began := time.Now()
 			check(t, lampText, parts+l.parts)
-			if took := time.Since(began); took > 20*time.Second {
+			// A second or two each; this finds what practically does not end, on a slow machine with -race as well.
+			if took := time.Since(began); took > 3*time.Minute {
 				t.Errorf("it took %s", took)
 			}
 		})
