@@ -2,7 +2,7 @@
 import { computed, effect, signal } from '@preact/signals';
 import { Cause, Change, Count, Failed, Found, Plan, post } from './api';
 import { Sign, TaskProgress, words } from './pieces';
-import { changes, old, section, sentence, setTrial, standing, state, trial, trying, tryValues } from './store';
+import { changes, old, queue, section, sentence, setTrial, standing, state, trial, trying, tryValues } from './store';
 
 // What is found outlives the view.
 const found = signal<{ of: string; plan: Plan } | null>(null);
@@ -33,12 +33,12 @@ async function ask() {
   if (asking === mine) busy.value = false;
 }
 
-/** The plan of a file with stops is computed when the review is shown, once for each version of the file. */
+/** The plan of a file with stops is computed when the review is shown, once for each version of the file, and after what else is computed. */
 let begun = '';
 export function planWhenShown() {
   return effect(() => {
     const s = state.value;
-    if (!s?.lamp || !s.current || trying.value || begun === s.hash || (s.lamp.counts.stop ?? 0) === 0) return;
+    if (!s?.lamp || !s.current || trying.value || begun === s.hash || queue.value.length > 0 || (s.lamp.counts.stop ?? 0) === 0) return;
     begun = s.hash;
     window.setTimeout(() => { if (!trying.value) void ask(); });
   });
