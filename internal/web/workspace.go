@@ -243,6 +243,7 @@ func (w *workspace) watch(stop <-chan struct{}) {
 	tick := time.NewTicker(w.o.Watch)
 	defer tick.Stop()
 	stamp := w.stamp()
+	w.reload() // what changed since the page read the project
 	for {
 		select {
 		case <-stop:
