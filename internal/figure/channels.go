@@ -220,8 +220,11 @@ func (w *channelWriter) emissionBasis(formula, key, perWatt string, dim quantity
 	for _, e := range w.ch.Emitters {
 		after += w.r.Sol.EmittedW[e]
 	}
-	numbers := fmt.Sprintf("%s W of %s W leave the lenses, at a mean of %s %s: %s",
-		num(after), num(w.value("radiant")), num(w.value(key)/after), perWatt, w.print(key, dim))
+	numbers := "no light leaves the lenses: " + w.print(key, dim)
+	if after > 0 {
+		numbers = fmt.Sprintf("%s W of %s W leave the lenses, at a mean of %s %s: %s",
+			num(after), num(w.value("radiant")), num(w.value(key)/after), perWatt, w.print(key, dim))
+	}
 	return Basis{
 		Formula: formula, Numbers: w.lit(numbers),
 		Inputs: append([]Input{w.input("Φ_e", "radiant", quantity.Power)}, opticInputs(w.r.Sys, w.ch)...),
