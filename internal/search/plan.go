@@ -9,7 +9,6 @@ import (
 	"lampwright/internal/engine"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
-	"lampwright/internal/review"
 )
 
 // MaxCauses is the number of causes of a plan: more are not read.
@@ -192,7 +191,7 @@ func report(ctx context.Context, p *project.Project, o engine.Options, chosen []
 		}
 		c.Clears, c.Brings, c.After = difference(to, now), difference(now, to), to.findings
 		c.PriceEUR = to.costEUR - now.costEUR
-		c.Title = titleOf(ctx, now, c.Clears)
+		c.Title = titleOf(now, c.Clears)
 		plan.Causes, now = append(plan.Causes, c), to
 	}
 	plan.After = now.findings
@@ -205,8 +204,8 @@ func report(ctx context.Context, p *project.Project, o engine.Options, chosen []
 }
 
 // titleOf returns the title of the worst finding that a cause clears.
-func titleOf(ctx context.Context, s *state, clears []Found) string {
-	if f, ok := review.Judge(ctx, s.r).Finding(clears[0].Check, clears[0].Severity); ok {
+func titleOf(s *state, clears []Found) string {
+	if f, ok := s.judged.Finding(clears[0].Check, clears[0].Severity); ok {
 		return f.Title
 	}
 	return fmt.Sprintf("%s of %s", clears[0].Check, clears[0].Subject)

@@ -67,6 +67,7 @@ type matter struct{ check, subject string }
 type state struct {
 	project  *project.Project
 	r        *figure.Evaluation
+	judged   *review.Judged
 	bad      map[matter]finding.Severity // stops and warnings
 	findings Count                       // as the review lists them: one may be about several subjects
 	costEUR  float64
@@ -115,8 +116,11 @@ func evaluate(ctx context.Context, p *project.Project, o engine.Options) (*state
 	if err != nil {
 		return nil, err
 	}
-	s := &state{project: p, r: r, bad: map[matter]finding.Severity{}, costEUR: r.Value("cost.bom")}
-	for _, m := range review.Judge(ctx, r).Margins() {
+	s := &state{
+		project: p, r: r, judged: review.Judge(ctx, r), bad: map[matter]finding.Severity{},
+		costEUR: r.Value("cost.bom"),
+	}
+	for _, m := range s.judged.Margins() {
 		s.reserve += reserveOf(&m)
 		if m.Severity != finding.Stop && m.Severity != finding.Warn {
 			continue
@@ -268,7 +272,8 @@ func rank(from *state, steps []step) []step {
 }
 
 // difference returns what is bad in b only, worst first.
-func difference(a, b *state) (out []Found) {
+func difference(a, b *state) []Found {
+	out := []Found{}
 	for k, severity := range b.bad {
 		if was, ok := a.bad[k]; !ok || severity < was {
 			out = append(out, Found{k.check, k.subject, severity})

@@ -60,15 +60,12 @@ func (w *workspace) planned(ctx context.Context, p *project.Project,
 	v := &planView{Before: found.Before, After: found.After, Causes: []causeView{}, Left: found.Left}
 	for _, c := range found.Causes {
 		v.Causes = append(v.Causes, causeView{
-			Title: c.Title, Change: c.Change, Sets: changesOf(c.Sets), Clears: listOf(c.Clears),
-			Brings: listOf(c.Brings), Price: quantity.Signed(c.PriceEUR, 2) + " EUR", After: c.After,
+			Title: c.Title, Change: c.Change, Sets: changesOf(c.Sets), Clears: c.Clears,
+			Brings: c.Brings, Price: quantity.Signed(c.PriceEUR, 2) + " EUR", After: c.After,
 		})
 	}
 	return v, nil
 }
-
-// listOf returns an empty list in place of nil.
-func listOf(list []search.Found) []search.Found { return append([]search.Found{}, list...) }
 
 // changesOf returns settings as changes of the page: single values as they are, whole lists, mappings and new items
 // marked, and what is taken away.
