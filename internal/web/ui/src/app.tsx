@@ -15,6 +15,7 @@ import {
   trial, trialBusy, trialError, trialJob, trialLamp, trialProblems, trying, undo, where,
 } from './store';
 import 'uplot/dist/uPlot.min.css';
+import './tokens.css';
 import './page.css';
 
 /** components draw the views of the table in internal/web/views.go. The first one comes with the page, the others after it. */
