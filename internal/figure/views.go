@@ -160,17 +160,49 @@ func installationView(l *lamp.Lamp) InstallationView {
 
 // heatViews fills the map of the board and the temperature drops through its hottest emitter, at typical ambient.
 func (r *Evaluation) heatViews(s *engine.System, st engine.State) {
-	airK := s.Cases[0].AirK
-	ras := s.Board.Heat.Raster
-	r.BoardHeat = HeatMap{X0M: ras.X0M, Y0M: ras.Y0M, StepM: ras.StepM, NX: ras.NX, NY: ras.NY}
-	for _, rise := range s.Board.Surface(&st) {
+	r.BoardHeat = r.boardHeat(s.Cases[0].AirK, &st)
+	r.Stack = temperatureDrops(s, &st)
+}
+
+// boardHeat returns the map of the board in a state.
+func (r *Evaluation) boardHeat(airK float64, st *engine.State) HeatMap {
+	ras := r.Sys.Board.Heat.Raster
+	m := HeatMap{X0M: ras.X0M, Y0M: ras.Y0M, StepM: ras.StepM, NX: ras.NX, NY: ras.NY}
+	for _, rise := range r.Sys.Board.Surface(st) {
 		if math.IsNaN(rise) {
-			r.BoardHeat.TempK = append(r.BoardHeat.TempK, 0)
+			m.TempK = append(m.TempK, 0)
 			continue
 		}
-		r.BoardHeat.TempK = append(r.BoardHeat.TempK, airK+rise)
+		m.TempK = append(m.TempK, airK+rise)
 	}
-	r.Stack = temperatureDrops(s, &st)
+	return m
+}
+
+// BoardHeatIn returns the map of the board in a case; false where the lamp has no such case.
+func (r *Evaluation) BoardHeatIn(c engine.CaseKey) (HeatMap, bool) {
+	st, ok := r.Sol.Cases[c]
+	if !ok {
+		return HeatMap{}, false
+	}
+	return r.boardHeat(st.AirK, &st), true
+}
+
+// RiseBy returns the part of the rise of the board's top that some emitters cause in a case, with the heat sink at its
+// temperature, cell by cell; 0 off the board [K].
+func (r *Evaluation) RiseBy(c engine.CaseKey, emitters []int) []float64 {
+	st := r.Sol.Cases[c]
+	kw := r.Sys.Board.Heat.Raster.KW
+	watts := make([]float64, len(kw))
+	for _, i := range emitters {
+		watts[i] = st.HeatW[i]
+	}
+	out := engine.Combine(kw, watts)
+	for k := range out {
+		if math.IsNaN(out[k]) {
+			out[k] = 0
+		}
+	}
+	return out
 }
 
 // temperatureDrops lists the drops from the hottest junction to the air, at typical ambient.

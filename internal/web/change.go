@@ -30,7 +30,8 @@ type previewed struct {
 	Changes []change `json:"changes"`
 }
 
-// gone in place of a text takes a value away, with its key. It is a character that cannot stand in a file.
+// gone in place of a text takes a value away: a key with its value, or an item of a list. It is a character that cannot
+// stand in a file. Items of lists go last, so that the other paths count the items as the file has them.
 const gone = "\x00"
 
 // asYAML before a text makes it YAML: a list in brackets or a mapping in braces in the place of what stands there, or a
@@ -38,7 +39,7 @@ const gone = "\x00"
 const asYAML = "\x01"
 
 // maxChanges bounds the values of one request.
-const maxChanges = 200
+const maxChanges = 600
 
 // errConflict says that the file is not what the page believes it to be.
 var errConflict = errors.New("the file has changed since this page read it; nothing was written")
@@ -88,7 +89,7 @@ func (m *fileMemory) splice(name string, design []byte, own map[string][]byte, c
 		return nil, fmt.Errorf("%d changes at once; at most %d are taken", len(changes), maxChanges)
 	}
 	out := texts{}
-	for _, c := range changes {
+	for _, c := range inOrder(changes) {
 		file, path := name, c.Path
 		if before, after, ok := strings.Cut(c.Path, "#"); ok {
 			file, path = before, after
@@ -107,14 +108,7 @@ func (m *fileMemory) splice(name string, design []byte, own map[string][]byte, c
 		if f == nil || len(problems) > 0 {
 			return nil, &badChange{c.Path, errors.New("the file has problems; correct them first")}
 		}
-		var err error
-		if yaml, ok := strings.CutPrefix(c.Text, asYAML); ok {
-			f, err = f.Put(path, yaml)
-		} else if c.Text == gone {
-			f, err = f.Removed(path)
-		} else {
-			f, err = f.Spliced(path, c.Text)
-		}
+		f, err := changedFile(f, path, c.Text)
 		if err != nil {
 			return nil, &badChange{c.Path, err}
 		}
@@ -123,6 +117,18 @@ func (m *fileMemory) splice(name string, design []byte, own map[string][]byte, c
 		out[file] = text
 	}
 	return out, nil
+}
+
+// changedFile returns a file with one change.
+func changedFile(f *source.File, path, text string) (*source.File, error) {
+	yaml, whole := strings.CutPrefix(text, asYAML)
+	switch {
+	case whole:
+		return f.Put(path, yaml)
+	case text == gone:
+		return without(f, path)
+	}
+	return f.Spliced(path, text)
 }
 
 // spliced is splice with the texts as they stand.

@@ -181,7 +181,7 @@ func (w *workspace) edited(base string, changes []change) (*project.Project, str
 	}
 	p, problems := w.load(text, changed)
 	if p == nil {
-		return nil, "", problems
+		return nil, "", removalsOf(changes).problems(problems)
 	}
 	return p, of, nil
 }
@@ -215,7 +215,7 @@ func (w *workspace) resultOf(rw http.ResponseWriter, r *http.Request, base strin
 	}
 	p, problems := w.load(text, changed)
 	if p == nil {
-		return nil, "", problems
+		return nil, "", removalsOf(changes).problems(problems)
 	}
 	if result, _, err = w.trial(rw, r, p, false); err != nil {
 		return nil, "", err

@@ -26,7 +26,8 @@ var sentTypes = []reflect.Type{
 	reflect.TypeFor[version](), reflect.TypeFor[difference](), reflect.TypeFor[study.Mix](),
 	reflect.TypeFor[dayView](), reflect.TypeFor[sunriseView](),
 	reflect.TypeFor[warmView](), reflect.TypeFor[foldView](), reflect.TypeFor[partsView](),
-	reflect.TypeFor[fileAnswer](), reflect.TypeFor[comparedView](), reflect.TypeFor[checkedView](),
+	reflect.TypeFor[boardMap](), reflect.TypeFor[fileAnswer](), reflect.TypeFor[comparedView](),
+	reflect.TypeFor[checkedView](),
 }
 
 // typeNames are the names in TypeScript of types whose own name would be unclear, or taken, there.
@@ -262,7 +263,7 @@ var answerTypes = map[string]reflect.Type{
 	"/api/pictures": reflect.TypeFor[picturesView](),
 	"/api/parts":    reflect.TypeFor[partsView](), "/api/check": reflect.TypeFor[checkedView](),
 	"/api/cut": reflect.TypeFor[cutView](), "/api/room-surfaces": reflect.TypeFor[study.RoomSurfaces](),
-	"/api/why": reflect.TypeFor[figure.Basis](),
+	"/api/board": reflect.TypeFor[boardMap](), "/api/why": reflect.TypeFor[figure.Basis](),
 	"/api/day": reflect.TypeFor[dayView](), "/api/sunrise": reflect.TypeFor[sunriseView](),
 	"/api/mix":    reflect.TypeFor[study.Mix](),
 	"/api/warmup": reflect.TypeFor[warmView](), "/api/foldback": reflect.TypeFor[foldView](),

@@ -226,7 +226,7 @@ func TestPoints(t *testing.T) {
 	if d := cmp.Diff(want, partsOnDisk(t, dir, "own.yaml")); d != "" {
 		t.Errorf("(−want +got):\n%s", d)
 	}
-	for _, c := range []change{{curve + "[33 deg]", gone}, {curve, gone + "x"}, {"parts/own.yaml#lenses[0]", gone}} {
+	for _, c := range []change{{curve + "[33 deg]", gone}, {curve, gone + "x"}, {"parts/own.yaml#lenses[7]", gone}} {
 		post("/api/preview", 422, []change{c})
 	}
 	// A key that a part needs cannot be missed.

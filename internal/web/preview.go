@@ -212,10 +212,11 @@ func (s *Server) preview(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	k.remember(of, result)
-	sections := sectionsOf(in.View)
+	sections, taken := sectionsOf(in.View), removalsOf(in.Changes)
 	if in.Full {
 		v := newLampView(result, findings, true)
 		v.selectFor(viewOf(in.View))
+		v.keepPaths(taken)
 		answer(w, http.StatusOK, v)
 		return
 	}
@@ -226,6 +227,7 @@ func (s *Server) preview(w http.ResponseWriter, r *http.Request) {
 	}
 	k.mu.Unlock()
 	v := selectedLampView(result, findings, false, sections)
+	v.keepPaths(taken)
 	if h == nil {
 		answer(w, http.StatusOK, v)
 		return

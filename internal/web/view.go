@@ -65,6 +65,7 @@ type lampView struct {
 	Cases              []figure.CaseView     `json:"cases" section:"view"`
 	Board              figure.BoardView      `json:"board" section:"view"`
 	BoardHeat          figure.HeatMap        `json:"board_heat" section:"view"`
+	Layout             layoutView            `json:"layout" section:"view"`
 	Stack              []figure.LayerView    `json:"stack" section:"view"`
 	Installation       installationView      `json:"installation" section:"view"`
 	Maps               []figure.Map          `json:"maps" section:"view"`
@@ -117,6 +118,7 @@ type emitterView struct {
 	JunctionK float64 `json:"junction_k"` // typical ambient
 	SolderK   float64 `json:"solder_k"`
 	BeamRad   float64 `json:"beam_rad"` // full angle at half intensity
+	MaxK      float64 `json:"max_k"`    // rated maximum junction temperature; 0 where it is not stated
 }
 
 type installationView struct {
@@ -224,7 +226,7 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 		v.Spectrum.Channels = append(v.Spectrum.Channels, short(c))
 	}
 	l := r.Lamp
-	v.Channels, v.Emitters = channelViews(r), emitterViews(r)
+	v.Channels, v.Emitters, v.Layout = channelViews(r), emitterViews(r), layoutOf(l.Design)
 	p := l.Design.Installation
 	v.Installation = installationView{
 		InstallationView: r.Installation, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI,
@@ -270,7 +272,7 @@ func emitterViews(r *figure.Evaluation) (out []emitterView) {
 	for i, e := range r.Emitters {
 		one := emitterView{
 			EmitterView: e, XPath: l.Emitters[i].Point.X.At.Path, YPath: l.Emitters[i].Point.Y.At.Path,
-			BeamRad: l.Optics[l.Emitters[i].Optic].BeamRad,
+			BeamRad: l.Optics[l.Emitters[i].Optic].BeamRad, MaxK: l.Types[l.Emitters[i].Type].Part.MaxJunction.SI,
 		}
 		if len(r.Cases) > 0 && i < len(r.Cases[0].JunctionK) {
 			one.JunctionK, one.SolderK = r.Cases[0].JunctionK[i], r.Cases[0].SolderK[i]

@@ -32,10 +32,8 @@ var views = []viewDef{
 	},
 	{
 		Key: "board", Title: "Board", Wide: true,
-		Sections: []string{"board", "board_heat", "emitters", "channels", "stack", "cases"}, Pictures: []string{
-			"layers",
-			"temperature",
-		},
+		Sections: []string{"board", "board_heat", "layout", "emitters", "channels", "stack", "cases"},
+		Pictures: []string{"layers", "temperature"},
 	},
 	{
 		Key: "colour", Title: "Colour", Wide: true, Sections: []string{"spectrum", "channels", "colour_preview"},

@@ -217,6 +217,12 @@ export interface Parts {
   library: LibraryPart[];
 }
 
+export interface BoardMap {
+  case: string;
+  heat: HeatMap;
+  rise_k: number[];
+}
+
 export interface FileText {
   name: string;
   text: string;
@@ -267,6 +273,7 @@ export interface Lamp {
   cases: Case[];
   board: Board;
   board_heat: HeatMap;
+  layout: Layout;
   stack: Layer[];
   installation: Installation;
   maps: LightMap[];
@@ -477,6 +484,15 @@ export interface LibraryPart {
   line: number;
 }
 
+export interface HeatMap {
+  x0_m: number;
+  y0_m: number;
+  step_m: number;
+  nx: number;
+  ny: number;
+  temp_k: number[] | null;
+}
+
 export interface Saved {
   name: string;
   when: string;
@@ -560,6 +576,7 @@ export interface Emitter {
   junction_k: number;
   solder_k: number;
   beam_rad: number;
+  max_k: number;
 }
 
 export interface Case {
@@ -603,13 +620,14 @@ export interface Board {
   spots?: BoardSpot[];
 }
 
-export interface HeatMap {
-  x0_m: number;
-  y0_m: number;
-  step_m: number;
-  nx: number;
-  ny: number;
-  temp_k: number[] | null;
+export interface Layout {
+  uses: Use[];
+  channels: ChannelText[];
+  holes: string[];
+  corners: string[];
+  sensor?: string;
+  size: Record<string, string>;
+  names: NamedChannel[];
 }
 
 export interface Layer {
@@ -774,6 +792,25 @@ export interface BoardSpot {
   y_m: number;
   diameter_m: number;
   stated: boolean;
+}
+
+export interface Use {
+  path: string;
+  channel: number;
+  part: string;
+  lens?: string;
+  yaml: string;
+}
+
+export interface ChannelText {
+  path: string;
+  name: string;
+  yaml: string;
+}
+
+export interface NamedChannel {
+  path: string;
+  name: string;
 }
 
 export interface Sink {
