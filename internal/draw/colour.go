@@ -52,24 +52,86 @@ func CSS() string {
 		"}}\n" + rules.String()
 }
 
-// ramp is a colour scale from low to high values.
+// ramp is a colour scale from low to high values: a path of straight pieces through OKLab, at even speed.
 //
-// It is our own: a path through CIELAB whose lightness L* rises evenly, so that equal steps look equal and a grey
-// print keeps their order, and which goes from blue to yellow, the pair that all common kinds of colour blindness
-// keep apart. Lighter is more.
-type ramp struct{ l0, l1, a0, a1, a2, b0, b1, b2 float64 }
+// It is our own. Lightness rises without a turn, also as protanopes, deuteranopes and tritanopes see it, so that a grey
+// print keeps the order, and colours at equal steps are equally far apart, so that these look equal. Lighter is more.
+type ramp struct {
+	lab  [][3]float64
+	upTo []float64 // length of the path up to each colour
+}
 
 var (
-	lightRamp = ramp{l0: 24, l1: 96, a0: 14, a1: -6, a2: -4, b0: -38, b1: -8, b2: 56}
-	heatRamp  = ramp{l0: 22, l1: 96, a0: 22, a1: 52, a2: -4, b0: -40, b1: 18, b2: 52}
-	greyRamp  = ramp{l0: 18, l1: 94} // surroundings of a map in colours, with a scale of their own
+	// From night blue to straw.
+	lightRamp = rampOf("#060d27", "#0c2244", "#0c3961", "#04536e", "#1e6e77", "#3e8876", "#6d9c6f", "#97b170", "#c5c574",
+		"#e6dc9b", "#fff4ca")
+	// From plum to bone.
+	heatRamp = rampOf("#181224", "#371c3a", "#5a2245", "#7d2b49", "#a13741", "#b95441", "#cd7245", "#db9256", "#e7b373",
+		"#f0d3a1", "#fcf0cf")
+	greyRamp = rampOf("#2c2c2c", "#ededed") // surroundings of a map in colours, with a scale of their own
 )
+
+// rampOf returns the ramp through colours given as #rrggbb.
+func rampOf(hexes ...string) (r ramp) {
+	for i, h := range hexes {
+		v, ok := linear(h)
+		if !ok {
+			panic("draw: no colour: " + h)
+		}
+		lab, length := okLab(v), 0.0
+		if i > 0 {
+			length = r.upTo[i-1] + labDistance(r.lab[i-1], lab)
+		}
+		r.lab, r.upTo = append(r.lab, lab), append(r.upTo, length)
+	}
+	return r
+}
 
 // at returns the colour at t, from 0 for low to 1 for high.
 func (r ramp) at(t float64) string {
-	t = math.Min(math.Max(t, 0), 1)
-	bend := func(p, q, s float64) float64 { return (1-t)*(1-t)*p + 2*t*(1-t)*q + t*t*s }
-	return labHex(r.l0+(r.l1-r.l0)*t, bend(r.a0, r.a1, r.a2), bend(r.b0, r.b1, r.b2))
+	last := len(r.lab) - 1
+	length := math.Min(math.Max(t, 0), 1) * r.upTo[last]
+	i := 0
+	for i < last-1 && r.upTo[i+1] < length {
+		i++
+	}
+	f := (length - r.upTo[i]) / (r.upTo[i+1] - r.upTo[i])
+	var mixed [3]float64
+	for k := range mixed {
+		mixed[k] = (1-f)*r.lab[i][k] + f*r.lab[i+1][k]
+	}
+	v := fromOKLab(mixed)
+	return fmt.Sprintf("#%02x%02x%02x", eight(v[0]), eight(v[1]), eight(v[2]))
+}
+
+// labDistance returns the distance of two colours in OKLab.
+func labDistance(a, b [3]float64) float64 {
+	return math.Sqrt((a[0]-b[0])*(a[0]-b[0]) + (a[1]-b[1])*(a[1]-b[1]) + (a[2]-b[2])*(a[2]-b[2]))
+}
+
+// okLab returns the OKLab coordinates L, a, b of linear sRGB. Source: Ottosson2020.
+func okLab(v [3]float64) [3]float64 {
+	l := math.Cbrt(0.4122214708*v[0] + 0.5363325363*v[1] + 0.0514459929*v[2])
+	m := math.Cbrt(0.2119034982*v[0] + 0.6806995451*v[1] + 0.1073969566*v[2])
+	s := math.Cbrt(0.0883024619*v[0] + 0.2817188376*v[1] + 0.6299787005*v[2])
+	return [3]float64{
+		0.2104542553*l + 0.7936177850*m - 0.0040720468*s,
+		1.9779984951*l - 2.4285922050*m + 0.4505937099*s,
+		0.0259040371*l + 0.7827717662*m - 0.8086757660*s,
+	}
+}
+
+// fromOKLab is the inverse of okLab. Source: Ottosson2020.
+func fromOKLab(c [3]float64) [3]float64 {
+	cube := func(x float64) float64 { return x * x * x }
+	l := cube(c[0] + 0.3963377774*c[1] + 0.2158037573*c[2])
+	m := cube(c[0] - 0.1055613458*c[1] - 0.0638541728*c[2])
+	s := cube(c[0] - 0.0894841775*c[1] - 1.2914855480*c[2])
+	return [3]float64{
+		4.0767416621*l - 3.3077115913*m + 0.2309699292*s,
+		-1.2684380046*l + 2.6097574011*m - 0.3413193965*s,
+		-0.0041960863*l - 0.7034186147*m + 1.7076147010*s,
+	}
 }
 
 // Scales returns the colour scales of light and of temperature, and a grey one, from low to high in n ≥ 2 steps as

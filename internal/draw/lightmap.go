@@ -142,7 +142,7 @@ func (p *lightMap) contours() (labels []contourLabel) {
 			loops = append(loops, pts)
 			d.WriteString(poly(pts, true))
 		}
-		p.path(d.String(), style{fill: fixed(p.shade(b)), line: fixed("#1a2026"), width: 0.6})
+		p.path(d.String(), style{fill: fixed(p.shade(b)), line: onColour(p.shade(b)), width: 0.6})
 		s := tick(level, p.step)
 		if x, y, ok := labelPlace(loops, s, plot, taken); ok {
 			taken = append(taken, textBox(x, y+4, s, words{size: 11, anchor: "middle"}))
