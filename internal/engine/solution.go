@@ -43,6 +43,7 @@ type ChannelSolution struct {
 	RadiantW    float64 // of the dies
 	FluxLm      float64 // after lenses
 	PPFUmolS    float64 // after lenses, 400 nm to 700 nm
+	TargetPPFD  float64 // mean at the target
 	WireDropV   float64 // driver to board
 	InputW      float64 // into the driver
 	InputOnW    float64 // into the driver while its current flows
@@ -155,6 +156,7 @@ func (s *System) solveLight(out *Solution, stages Stage) {
 	if stages&Planes != 0 {
 		photonsW, lumensW := s.weightsOnMaps(out)
 		out.Target = out.unitLight.Target.sum(photonsW, lumensW)
+		s.channelMeans(out, photonsW)
 		if out.unitLight.Surface != nil {
 			surface := out.unitLight.Surface.sum(photonsW, lumensW)
 			out.Surface = &surface
@@ -330,6 +332,21 @@ func (m *UnitMap) sum(photonsW, lumensW []float64) PlaneSolution {
 	}
 	out.Lux /= float64(len(lux))
 	return out
+}
+
+// channelMeans sets the mean PPFD of each channel at the target, for the watts of each emitter as they count for PPFD.
+func (s *System) channelMeans(sol *Solution, photonsW []float64) {
+	for i := range s.Lamp.Channels {
+		mean := 0.0
+		for _, e := range s.Lamp.Channels[i].Emitters {
+			sum := 0.0
+			for _, g := range sol.unitLight.Target.PPFD[e] {
+				sum += g
+			}
+			mean += photonsW[e] * sum / float64(len(sol.unitLight.Target.PPFD[e]))
+		}
+		sol.Channels[i].TargetPPFD = mean
+	}
 }
 
 // Combine sums unit maps with the watts of each emitter.

@@ -212,6 +212,22 @@ func (w *channelWriter) light() {
 		b.Method, b.Valid = "ANSI-ASABE-S640", "400 nm to 700 nm; "+shiftNote(w.r.Sys)
 		return b
 	})
+	w.lightAtTarget()
+}
+
+// lightAtTarget writes the part of a channel in the mean PPFD at the target.
+func (w *channelWriter) lightAtTarget() {
+	target := w.r.Lamp.TargetName()
+	n := w.of(engine.Typical, engine.Emission|engine.Planes,
+		func(c *engine.ChannelSolution) float64 { return c.TargetPPFD })
+	w.put("target-ppfd", "mean PPFD, "+target, quantity.PPFD, n, func() Basis {
+		return Basis{
+			Formula: "E_ch = mean over cells of Σ_e Φ_e G_e, e in the channel; the channels add up to the mean PPFD",
+			Numbers: w.lit(fmt.Sprintf("%d emitters: %s", len(w.ch.Emitters), w.print("target-ppfd", quantity.PPFD))),
+			Inputs:  append([]Input{w.input("PPF", "ppf", quantity.PhotonFlux)}, geometryInputs(w.r.Lamp)...),
+			Method:  lightMethod, Valid: lightValid,
+		}
+	})
 }
 
 // emissionBasis is the derivation of a figure of the light after the lenses.

@@ -10,9 +10,11 @@ import (
 	"lampwright/internal/colour"
 	"lampwright/internal/engine"
 	"lampwright/internal/lamp"
+	"lampwright/internal/light"
 	"lampwright/internal/plant"
 	"lampwright/internal/quantity"
 	"lampwright/internal/sampling"
+	"lampwright/internal/source"
 	"lampwright/internal/spectrum"
 )
 
@@ -62,6 +64,7 @@ func (r *Evaluation) lightFigures(w *writer, s *engine.System) {
 	for _, p := range planes {
 		lw.planeFigures(p)
 	}
+	lw.bandFigures(s.Lamp.Design.Requirements.PPFD)
 	lw.dailyLight()
 	lw.luxPerPPFD()
 	lw.fractions(s)
@@ -156,11 +159,7 @@ func median(key string, nominal *engine.Solution) numbers {
 	if p == nil {
 		return n
 	}
-	ranked := make([]int, len(p.PPFD))
-	for i := range ranked {
-		ranked[i] = i
-	}
-	slices.SortFunc(ranked, func(a, b int) int { return cmp.Compare(p.PPFD[a], p.PPFD[b]) })
+	ranked := ranks(p.PPFD)
 	cells := make([]int, medianCells)
 	for i := range cells {
 		share := 0.5 + medianBand*(float64(i)/(medianCells-1)-0.5)
@@ -188,6 +187,74 @@ func (w *lightWriter) uniformity(p planeName) {
 		return w.basis("U₀ = E_min / E_mean (EN 12464-1)", numbers, w.ref("E_mean", mean, quantity.PPFD),
 			w.ref("E_min", minimum, quantity.PPFD))
 	})
+}
+
+// bandCells is the number of cells of which a sample's fraction of area within a band is computed.
+const bandCells = 25
+
+// bandFigures writes which fraction of the target has less than the required PPFD, what is required, and more.
+func (w *lightWriter) bandFigures(required source.Value) {
+	if !required.Set {
+		return
+	}
+	lo, hi := required.Lo, required.Hi
+	if lo == hi {
+		hi = math.Inf(1) // a value without a tolerance is a lower bound
+	}
+	band := "≥ " + quantity.Format(lo, quantity.PPFD)
+	if !math.IsInf(hi, 1) {
+		band = quantity.Format(lo, quantity.PPFD) + " to " + quantity.Format(hi, quantity.PPFD)
+	}
+	below := func(ppfd []float64) float64 { return light.ShareBelow(ppfd, lo) }
+	above := func(ppfd []float64) float64 { return light.ShareAbove(ppfd, hi) }
+	within := func(ppfd []float64) float64 { return math.Max(0, 1-below(ppfd)-above(ppfd)) }
+	for _, x := range []struct {
+		key, title, formula string
+		of                  func(ppfd []float64) float64
+	}{
+		{"below", "below", "A(E < E_min) / A", below},
+		{"within", "within", "1 − A(E < E_min)/A − A(E > E_max)/A", within},
+		{"above", "above", "A(E > E_max) / A", above},
+	} {
+		key := "target.area-" + x.key
+		w.row(key, "Area "+x.title+" the required PPFD, "+w.l.TargetName(), quantity.Ratio, areaShare(w.sol, x.of), func() Basis {
+			b := w.basis(x.formula+"; linear between the sorted cells", "required "+band+": "+w.text(key, quantity.Ratio),
+				given("required PPFD", required, quantity.PPFD, theDesign))
+			b.Notes = append(b.Notes, fmt.Sprintf("the range is computed from %d cells, evenly spaced by rank", bandCells))
+			return b
+		})
+	}
+}
+
+// areaShare returns the numbers of a fraction of the target's area that follows from the PPFD of its cells. Its parts
+// are the PPFD of cells evenly spaced by rank in the nominal lamp: each is smooth in what varies.
+func areaShare(nominal *engine.Solution, share func(ppfd []float64) float64) numbers {
+	n := plane("target", func(x *engine.PlaneSolution) float64 { return share(x.PPFD) })
+	ranked := ranks(nominal.Target.PPFD)
+	cells := make([]int, 0, bandCells)
+	for i := range min(bandCells, len(ranked)) {
+		at := (float64(i) + 0.5) / float64(min(bandCells, len(ranked)))
+		cells = append(cells, ranked[int(at*float64(len(ranked)))])
+	}
+	n.parts = func(s *engine.Solution) []float64 {
+		out := make([]float64, len(cells))
+		for i, c := range cells {
+			out[i] = s.Target.PPFD[c]
+		}
+		return out
+	}
+	n.join = &sampling.Join{Of: share}
+	return n
+}
+
+// ranks returns the indices of values in ascending order of the values.
+func ranks(values []float64) []int {
+	ranked := make([]int, len(values))
+	for i := range ranked {
+		ranked[i] = i
+	}
+	slices.SortFunc(ranked, func(a, b int) int { return cmp.Compare(values[a], values[b]) })
+	return ranked
 }
 
 func (w *lightWriter) dailyLight() {

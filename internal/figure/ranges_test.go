@@ -92,10 +92,13 @@ thermal_interfaces:
   - {id: grease, thermal_impedance: {value: 30 mm²·K/W, min: 15 mm²·K/W, max: 60 mm²·K/W}}
 `
 
-func loadTwoStrings(t testing.TB) *project.Project {
+func loadTwoStrings(t testing.TB) *project.Project { return loadLamp(t, twoStrings) }
+
+// loadLamp loads a design with the parts of twoStrings.
+func loadLamp(t testing.TB, design string) *project.Project {
 	t.Helper()
 	p, problems := project.Load(fstest.MapFS{
-		"lamp.yaml": {Data: []byte(twoStrings)}, "parts/own.yaml": {Data: []byte(twoStringsParts)},
+		"lamp.yaml": {Data: []byte(design)}, "parts/own.yaml": {Data: []byte(twoStringsParts)},
 	}, "lamp.yaml", fstest.MapFS{})
 	if p == nil {
 		t.Fatal(problems.Error())

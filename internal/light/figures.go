@@ -40,3 +40,27 @@ func Summarise(cells []float64) Figures {
 	}
 	return f
 }
+
+// ShareBelow returns the fraction of the area of a map of equal cells that has less than a level. Between the sorted
+// cells, which stand in the middle of their part of the area, it is linear; beyond the outermost ones it is 0 or 1.
+func ShareBelow(cells []float64, level float64) float64 {
+	sorted := append([]float64(nil), cells...)
+	sort.Float64s(sorted)
+	k, n := sort.SearchFloat64s(sorted, level), len(sorted)
+	switch k {
+	case 0:
+		return 0
+	case n:
+		return 1
+	}
+	return (float64(k) - 0.5 + (level-sorted[k-1])/(sorted[k]-sorted[k-1])) / float64(n)
+}
+
+// ShareAbove returns the fraction of the area that has more than a level, as ShareBelow does.
+func ShareAbove(cells []float64, level float64) float64 {
+	negative := make([]float64, len(cells))
+	for i, v := range cells {
+		negative[i] = -v
+	}
+	return ShareBelow(negative, -level)
+}

@@ -194,6 +194,7 @@ func (b *builder) tiles(v *view) {
 	for _, key := range []struct{ key, title string }{
 		{"target.ppfd", "mean PPFD at the " + b.target()},
 		{"target.uniformity", "uniformity (min/mean)"},
+		{"target.area-within", "area within the required PPFD"},
 		{"target.dli", "daily light integral (DLI)"},
 		{"light.spill", "spill light"},
 		{"lamp.cct", "CCT"},
