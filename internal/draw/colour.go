@@ -63,8 +63,8 @@ type ramp struct {
 
 var (
 	// From night blue to straw.
-	lightRamp = rampOf("#060d27", "#0c2244", "#0c3961", "#04536e", "#1e6e77", "#3e8876", "#6d9c6f", "#97b170", "#c5c574",
-		"#e6dc9b", "#fff4ca")
+	lightRamp = rampOf("#060d27", "#0c2244", "#0c3961", "#04536e", "#1e6e77", "#3e8876", "#6d9c6f", "#97b170",
+		"#c5c574", "#e6dc9b", "#fff4ca")
 	// From plum to bone.
 	heatRamp = rampOf("#181224", "#371c3a", "#5a2245", "#7d2b49", "#a13741", "#b95441", "#cd7245", "#db9256", "#e7b373",
 		"#f0d3a1", "#fcf0cf")

@@ -217,10 +217,12 @@ func (w *lightWriter) bandFigures(required source.Value) {
 		{"above", "above", "A(E > E_max) / A", above},
 	} {
 		key := "target.area-" + x.key
-		w.row(key, "Area "+x.title+" the required PPFD, "+w.l.TargetName(), quantity.Ratio, areaShare(w.sol, x.of), func() Basis {
-			b := w.basis(x.formula+"; linear between the sorted cells", "required "+band+": "+w.text(key, quantity.Ratio),
+		title := "Area " + x.title + " the required PPFD, " + w.l.TargetName()
+		w.row(key, title, quantity.Ratio, areaShare(w.sol, x.of), func() Basis {
+			numbers := "required " + band + ": " + w.text(key, quantity.Ratio)
+			b := w.basis(x.formula+"; linear between the sorted cells", numbers,
 				given("required PPFD", required, quantity.PPFD, theDesign))
-			b.Notes = append(b.Notes, fmt.Sprintf("the range is computed from %d cells, evenly spaced by rank", bandCells))
+			b.Notes = append(b.Notes, fmt.Sprintf("range: computed from %d cells, evenly spaced by rank", bandCells))
 			return b
 		})
 	}

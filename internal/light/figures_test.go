@@ -17,7 +17,7 @@ func TestSummarise(t *testing.T) {
 
 // TestShareOfArea compares fractions of the area with closed forms: a ramp from 0 to 1, of which a fraction v is below
 // v; a cone of height 1 on a disc in a square of edge 2, of which the disc of radius 1 − v, with the area π(1 − v)²,
-// is above v; and a level plane, which is within every band that holds its value.
+// exceeds v; and a level plane, which is within every band that holds its value.
 func TestShareOfArea(t *testing.T) {
 	const n = 400
 	var ramp, cone, level []float64
