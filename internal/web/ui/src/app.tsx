@@ -17,6 +17,7 @@ import {
 import 'uplot/dist/uPlot.min.css';
 import './tokens.css';
 import './page.css';
+import './board.css';
 
 /** components draw the views of the table in internal/web/views.go. The first one comes with the page, the others after it. */
 const components: Record<ViewKey, () => preact.JSX.Element> = {
