@@ -1,14 +1,13 @@
 package cli
 
 import (
-	"encoding/csv"
 	"errors"
 	"fmt"
-	"strconv"
 
 	"lampwright/internal/figure"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/report"
 )
 
 type bomCmd struct {
@@ -36,7 +35,7 @@ func (c *bomCmd) Run(r *run) error {
 	order := project.Order{Lamps: c.Lamps, Spares: float64(c.Spares) / 100}
 	all := project.BillOfMaterials(p.Library, &p.Design, order)
 	if c.CSV {
-		return writeBOM(r, all)
+		return report.OrdersCSV(r.out, all)
 	}
 	lines := make([]figure.BOMLine, 0)
 	for _, o := range all {
@@ -47,27 +46,6 @@ func (c *bomCmd) Run(r *run) error {
 	}
 	printBOM(r, lines)
 	return nil
-}
-
-// writeBOM writes the lines as CSV, without a total; an empty price is not stated.
-func writeBOM(r *run, lines []project.OrderLine) error {
-	w := csv.NewWriter(r.out)
-	w.UseCRLF = true
-	rows := [][]string{{"kind", "part", "what", "count", "each_eur", "total_eur", "note", "fictitious"}}
-	for i := range lines {
-		o := &lines[i]
-		each, total, part := "", "", ""
-		if o.Priced {
-			each, total = strconv.FormatFloat(o.Each, 'f', 2, 64), strconv.FormatFloat(o.Total(), 'f', 2, 64)
-		}
-		if o.Part != nil {
-			part = o.Part.ID.S
-		}
-		rows = append(rows, []string{
-			o.Kind, part, o.What, strconv.Itoa(o.Count), each, total, o.Note, strconv.FormatBool(o.Fictitious()),
-		})
-	}
-	return w.WriteAll(rows) // it flushes
 }
 
 func printBOM(r *run, lines []figure.BOMLine) {

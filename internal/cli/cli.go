@@ -45,6 +45,7 @@ type commands struct {
 	Figures    figuresCmd    `cmd:"" help:"List all results with P10-P90."`
 	Bom        bomCmd        `cmd:"" help:"Print the bill of materials: counts, prices, spares."`
 	Report     reportCmd     `cmd:"" help:"Write a printable design report (HTML, JSON, CSV)."`
+	Build      buildCmd      `cmd:"" help:"Write the build sheet: two A4 pages to order, wire and test by."`
 	Compare    compareCmd    `cmd:"" help:"Compare two designs: results and findings."`
 	Choose     chooseCmd     `cmd:"" help:"Compare boards, heat sinks, lenses or hanging heights."`
 	Trace      traceCmd      `cmd:"" help:"Trace the light (Monte Carlo): losses, maps, meter readings."`

@@ -23,9 +23,14 @@ func (p Picture) Empty() bool { return p.body == "" }
 // Inline returns the drawing as an svg element of an HTML page.
 func (p Picture) Inline() string { return p.element("") }
 
+// InlineAtSize is Inline with the size of the drawing, 96 px to 25.4 mm on paper.
+func (p Picture) InlineAtSize() string { return p.element(p.size()) }
+
+func (p Picture) size() string { return ` width="` + n(p.Width) + `" height="` + n(p.Height) + `"` }
+
 // File returns the drawing as an SVG file.
 func (p Picture) File() []byte {
-	return []byte("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n" + p.element(` xmlns="http://www.w3.org/2000/svg" width="`+n(p.Width)+`" height="`+n(p.Height)+`"`) + "\n")
+	return []byte("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n" + p.element(` xmlns="http://www.w3.org/2000/svg"`+p.size()) + "\n")
 }
 
 func (p Picture) element(more string) string {
@@ -170,7 +175,8 @@ func (c *canvas) roundRect(x, y, w, h, r float64, s style) {
 	if r > 0 {
 		round = ` rx="` + n(r) + `"`
 	}
-	fmt.Fprintf(&c.b, `<rect x="%s" y="%s" width="%s" height="%s"%s%s/>`+"\n", n(x), n(y), n(math.Max(w, 0)), n(math.Max(h, 0)), round, s.attrs())
+	fmt.Fprintf(&c.b, `<rect x="%s" y="%s" width="%s" height="%s"%s%s/>`+"\n", n(x), n(y), n(math.Max(w, 0)),
+		n(math.Max(h, 0)), round, s.attrs())
 }
 
 func (c *canvas) circle(x, y, r float64, s style) {

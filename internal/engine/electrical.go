@@ -152,7 +152,7 @@ func PadStrings(l *lamp.Lamp, sol *Solution) (out []drive.PadString) {
 		for s := range c.Strings {
 			p := padString(l, c, s)
 			for n := range len(c.Emitters) / c.Strings {
-				e := stringMember(c, s, n)
+				e := c.StringEmitter(s, n)
 				p.Positions = append(p.Positions, drive.PadPosition{
 					Name: l.Emitters[e].Label, VoltageV: states[e].VoltageV,
 					Potential: ties[l.Types[l.Emitters[e].Type].Part.PadPotential.S],
@@ -181,22 +181,6 @@ func padString(l *lamp.Lamp, c *lamp.Channel, s int) drive.PadString {
 		p.EndV = supplyPart(l, c.Supply).Voltage.SI
 	}
 	return p
-}
-
-// stringMember returns the n-th emitter of string s of a channel. Each type of emitter is divided over the strings in
-// equal runs, in the order of the file.
-func stringMember(c *lamp.Channel, s, n int) int {
-	first := 0
-	for j := range c.Use.Emitters {
-		count := len(c.Use.Emitters[j].At)
-		per := count / c.Strings
-		if n < per {
-			return c.Emitters[first+s*per+n]
-		}
-		n -= per
-		first += count
-	}
-	panic("engine: no such emitter in the string")
 }
 
 func supplyPart(l *lamp.Lamp, supply int) *project.Supply {

@@ -93,3 +93,10 @@ func Overload(l *lamp.Lamp, supply int) (a, lo, hi float64, stated bool) {
 	rated := part.Power.SI / part.Voltage.SI
 	return lamp.TypicalOverload.Used * rated, lamp.TypicalOverload.Lo * rated, lamp.TypicalOverload.Hi * rated, false
 }
+
+// WireAreaM2 returns the cross-section of one conductor of a wire of the lamp [m²]: as stated, or that of copper of
+// its resistance (wiring.Lead.Area).
+func (s *System) WireAreaM2(use *project.WireUse) float64 {
+	part := s.Lamp.Project.Library.Wires.Get(use.Part.S)
+	return wiring.Lead{AreaMM2: part.Area.SI * 1e6, OhmPerM: part.Resistance.SI}.Area() * 1e-6
+}

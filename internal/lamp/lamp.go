@@ -109,6 +109,22 @@ func (c *Channel) Duty() float64 {
 	return c.Level
 }
 
+// StringEmitter returns the n-th emitter of string s. Each type of emitter is divided over the strings in equal runs,
+// in the order of the file.
+func (c *Channel) StringEmitter(s, n int) int {
+	first := 0
+	for j := range c.Use.Emitters {
+		count := len(c.Use.Emitters[j].At)
+		per := count / c.Strings
+		if n < per {
+			return c.Emitters[first+s*per+n]
+		}
+		n -= per
+		first += count
+	}
+	panic("lamp: no such emitter in the string")
+}
+
 // TypesOf returns the emitter types of a channel, each once, in the order of its emitters.
 func (l *Lamp) TypesOf(c *Channel) (types []int) {
 	for _, e := range c.Emitters {

@@ -30,33 +30,51 @@ func PowerUpTable(p study.PowerUp) Table {
 
 // PowerUpSteps returns the checklist of the first power-up in its order. What is common practice has no source.
 func PowerUpSteps(p study.PowerUp) []string {
-	out := []string{
+	out := beforeSteps(p)
+	for _, s := range p.Strings {
+		out = append(out, fmt.Sprintf("Channel %s: voltage lower by %s or a multiple: one die or more is shorted; no "+
+			"current at %s: open or reversed.", s.Channel, text(s.ShortedV, quantity.Voltage),
+			text(s.LimitV, quantity.Voltage)))
+	}
+	return append(append(out, warmSteps(p)...), lastSteps()...)
+}
+
+// beforeSteps lead to the first current through a string.
+func beforeSteps(p study.PowerUp) []string {
+	return []string{
 		"Lamp without mains, drivers disconnected. Look for bridges, reversed packages and screw heads on copper.",
 		coreStep(p),
 		"Wear eye protection or cover the LEDs with white paper; never look into them, also at 1 %.",
 		"Set the voltage limit and the 1 % current limit of the table with the output off. Connect one string, then " +
 			"switch on. Compare voltage and light.",
 	}
-	for _, s := range p.Strings {
-		out = append(out, fmt.Sprintf("Channel %s: voltage lower by %s or a multiple: one die or more is shorted; no current "+
-			"at %s: open or reversed.", s.Channel, text(s.ShortedV, quantity.Voltage), text(s.LimitV, quantity.Voltage)))
-	}
-	out = append(out,
+}
+
+// warmSteps lead to the steady state at full level.
+func warmSteps(p study.PowerUp) []string {
+	out := []string{
 		"One package darker than its neighbours: ESD damage or a partial short.",
 		"Repeat at 5 % and 10 %, one minute each. Measure before the string heats up: its voltage then falls.",
-		"Switch off, wait, and connect the driver with its input off: never connect a string to a live driver. Power "+
+		"Switch off, wait, and connect the driver with its input off: never connect a string to a live driver. Power " +
 			"the input last.",
-		"Run at 5 % level for 10 min, 50 % for 30 min, then 100 % to the steady state. Touch nothing: read the board "+
-			"with an infrared thermometer.")
+		"Run at 5 % level for 10 min, 50 % for 30 min, then 100 % to the steady state. Touch nothing: read the board " +
+			"with an infrared thermometer.",
+	}
 	for _, b := range p.Board {
 		out = append(out, fmt.Sprintf("Infrared spot %s at full level: %s expected, P90 %s. Above %s switch off: "+
 			"check thermal interface and screws.", b.Spot, kelvin(b.TempK), kelvin(b.P90K), kelvin(b.StopK)))
 	}
-	return append(out,
-		"Provoke faults under supervision: fan stopped, sensor open and shorted, controller reset. Each must end in "+
+	return out
+}
+
+// lastSteps are those after the first warm-up.
+func lastSteps() []string {
+	return []string{
+		"Provoke faults under supervision: fan stopped, sensor open and shorted, controller reset. Each must end in " +
 			"less light.",
 		"Mains side, by a qualified person: protective earth ≤ 0.5 Ω, RCD test button, touch current, drip loops.",
-		"Tighten the screws again after the first thermal cycle.")
+		"Tighten the screws again after the first thermal cycle.",
+	}
 }
 
 // coreStep is the insulation test of copper against core.

@@ -53,7 +53,9 @@ func (s *Server) routes(mux *http.ServeMux) {
 	mux.HandleFunc("POST /api/sunrise", s.sunrise)
 	mux.HandleFunc("POST /api/warmup", s.warmup)
 	mux.HandleFunc("POST /api/foldback", s.foldback)
-	mux.HandleFunc("POST /api/report", s.report)
+	for name, p := range papers {
+		mux.HandleFunc("POST /api/"+name, s.paper(p))
+	}
 	mux.HandleFunc("GET /api/file", s.file)
 	mux.HandleFunc("GET /api/parts", s.parts)
 	mux.HandleFunc("POST /api/copy", s.copyPart)

@@ -28,6 +28,7 @@ var sentTypes = []reflect.Type{
 	reflect.TypeFor[warmView](), reflect.TypeFor[foldView](), reflect.TypeFor[partsView](),
 	reflect.TypeFor[boardMap](), reflect.TypeFor[fileAnswer](), reflect.TypeFor[comparedView](),
 	reflect.TypeFor[checkedView](),
+	reflect.TypeFor[openedSheet](),
 }
 
 // typeNames are the names in TypeScript of types whose own name would be unclear, or taken, there.

@@ -5,63 +5,166 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"mime"
 	"net/http"
+	"slices"
 	"strings"
+	"sync"
 	"unicode"
 
 	"lampwright/docs"
 	"lampwright/internal/figure"
 	"lampwright/internal/finding"
+	"lampwright/internal/project"
 	"lampwright/internal/report"
 	"lampwright/internal/source"
 )
 
-// report answers with the design report of the file or of a preview, as a file. It is the same that the command line
-// writes, with a list of the unsaved changes.
-func (s *Server) report(w http.ResponseWriter, r *http.Request) {
-	var in previewed
-	if !decode(w, r, &in) {
-		return
-	}
-	k := s.work
-	result, findings, err := k.wholeOf(w, r, in.Base, in.Changes)
-	var problems source.Problems
-	if errors.As(err, &problems) {
-		p := problems[0]
-		why := fmt.Sprintf("there is no report of a lamp with problems; correct them first: %s: %s", p.At, p.Msg)
-		answer(w, http.StatusUnprocessableEntity, failure{Error: why, Problems: first(problems)})
-		return
-	}
-	if err != nil {
-		s.fail(w, err)
-		return
-	}
-	o := report.Options{Sources: docs.Sources()}
-	if len(in.Changes) > 0 {
-		var edits []string
-		for _, c := range in.Changes {
-			if c.Text == gone {
-				edits = append(edits, c.Path+" removed")
-				continue
-			}
-			edits = append(edits, c.Path+" = "+strings.TrimPrefix(c.Text, asYAML))
+// paper is a file about the lamp as shown that the page downloads or opens.
+type paper struct {
+	what, ending string // in messages, and after the name of the lamp
+	kind         string // of the content
+	write        func(w io.Writer, r *figure.Evaluation, findings []finding.Finding, unsaved string) error
+}
+
+const (
+	kindHTML = "text/html; charset=utf-8"
+	kindCSV  = "text/csv; charset=utf-8"
+)
+
+// papers are the files that the command line writes as well, by the end of their address.
+var papers = map[string]paper{
+	"report":      {"report", ".html", kindHTML, writeReport},
+	"build-sheet": {"build sheet", "-build-sheet.html", kindHTML, writeBuildSheet},
+	"order-list":  {"order list", "-order-list.csv", kindCSV, writeOrders},
+	"placement":   {"placement", "-placement.csv", kindCSV, writePlacement},
+}
+
+func writeReport(w io.Writer, r *figure.Evaluation, f []finding.Finding, unsaved string) error {
+	return report.HTML(w, r, f, report.Options{Sources: docs.Sources(), Made: unsaved})
+}
+
+func writeBuildSheet(w io.Writer, r *figure.Evaluation, f []finding.Finding, unsaved string) error {
+	return report.BuildSheet(w, r, f, report.Options{Made: unsaved})
+}
+
+func writeOrders(w io.Writer, r *figure.Evaluation, _ []finding.Finding, _ string) error {
+	p := r.Lamp.Project
+	return report.OrdersCSV(w, project.BillOfMaterials(p.Library, &p.Design, project.Order{}))
+}
+
+func writePlacement(w io.Writer, r *figure.Evaluation, _ []finding.Finding, _ string) error {
+	return report.PlacementCSV(w, r)
+}
+
+// paper answers with a file about the lamp of the file or of a preview; a sheet to be opened with its address, see
+// sheets. Its text names the unsaved changes.
+func (s *Server) paper(p paper) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		var in struct {
+			previewed
+			Open bool `json:"open"` // answer with an address
 		}
-		o.Made = fmt.Sprintf("with %s: %s", counted(len(edits), "unsaved change"), strings.Join(edits, "; "))
+		if !decode(w, r, &in) {
+			return
+		}
+		result, findings, err := s.work.wholeOf(w, r, in.Base, in.Changes)
+		var problems source.Problems
+		if errors.As(err, &problems) {
+			one := problems[0]
+			why := fmt.Sprintf("there is no %s of a lamp with problems; correct them first: %s: %s", p.what,
+				one.At, one.Msg)
+			answer(w, http.StatusUnprocessableEntity, failure{Error: why, Problems: first(problems)})
+			return
+		}
+		if err != nil {
+			s.fail(w, err)
+			return
+		}
+		var b bytes.Buffer
+		write := func() (any, error) { return nil, p.write(&b, result, findings, unsavedText(in.Changes)) }
+		if _, err := guarded(write); err != nil {
+			s.fail(w, err)
+			return
+		}
+		if in.Open && p.kind == kindHTML {
+			answer(w, http.StatusOK, openedSheet{s.sheets.keep(b.Bytes())})
+			return
+		}
+		name := fileName(result.Name)
+		if len(in.Changes) > 0 {
+			name += "-unsaved"
+		}
+		name += "-" + s.work.o.Now().Format("2006-01-02") + p.ending
+		w.Header().Set("Content-Type", p.kind)
+		w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
+		_, _ = w.Write(b.Bytes()) // the client has gone
 	}
-	var b bytes.Buffer
-	if _, err := guarded(func() (any, error) { return nil, report.HTML(&b, result, findings, o) }); err != nil {
-		s.fail(w, err)
+}
+
+// openedSheet is where a sheet can be opened.
+type openedSheet struct {
+	Address string `json:"address"`
+}
+
+// maxSheets is the number of sheets that can be opened; the oldest is dropped.
+const maxSheets = 8
+
+// sheets are the last sheets that were made, each under an address that cannot be guessed.
+type sheets struct {
+	mu   sync.Mutex
+	list []keptSheet
+}
+
+type keptSheet struct {
+	name string
+	data []byte
+}
+
+func (k *sheets) keep(data []byte) (address string) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	name := NewToken()
+	k.list = append(k.list, keptSheet{name, data})
+	k.list = k.list[max(0, len(k.list)-maxSheets):]
+	return "/sheets/" + name
+}
+
+// ServeHTTP answers with a sheet. It is a page of its own, with the policy that it states itself: no script, and the
+// style that it holds.
+func (k *sheets) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	k.mu.Lock()
+	i := slices.IndexFunc(k.list, func(s keptSheet) bool { return s.name == r.PathValue("name") })
+	var data []byte
+	if i >= 0 {
+		data = k.list[i].data
+	}
+	k.mu.Unlock()
+	if i < 0 {
+		refuse(w, http.StatusNotFound, "this sheet is no longer kept; make it again in the workspace")
 		return
 	}
-	name := fileName(result.Name)
-	if len(in.Changes) > 0 {
-		name += "-unsaved"
+	w.Header().Set("Content-Type", kindHTML)
+	w.Header().Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; "+
+		"form-action 'none'; frame-ancestors 'none'")
+	_, _ = w.Write(data) // the client has gone
+}
+
+// unsavedText lists unsaved changes; empty without any.
+func unsavedText(changes []change) string {
+	if len(changes) == 0 {
+		return ""
 	}
-	name += "-" + k.o.Now().Format("2006-01-02") + ".html"
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.Header().Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": name}))
-	_, _ = w.Write(b.Bytes()) // the client has gone
+	var edits []string
+	for _, c := range changes {
+		if c.Text == gone {
+			edits = append(edits, c.Path+" removed")
+			continue
+		}
+		edits = append(edits, c.Path+" = "+strings.TrimPrefix(c.Text, asYAML))
+	}
+	return fmt.Sprintf("with %s: %s", counted(len(edits), "unsaved change"), strings.Join(edits, "; "))
 }
 
 // wholeOf returns the Result of the file with changes, with its ranges, and what the review says.

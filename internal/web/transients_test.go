@@ -210,6 +210,50 @@ func TestReport(t *testing.T) {
 	}
 }
 
+// TestPapers: the build sheet can be opened under an address of its own, with its own policy; tables are files. The
+// oldest of nine sheets is gone.
+func TestPapers(t *testing.T) {
+	slow(t)
+	dir := demo(t, "moss-jar")
+	s, ts := serve(t, dir)
+	settled(t, s)
+	base := state(t, ts).Hash
+	ask := func(path string, open bool) (*http.Response, []byte) {
+		t.Helper()
+		body := map[string]any{"base": base, "changes": []change{}, "open": open}
+		resp, data := send(t, ts, "POST", "/api/"+path, body, nil)
+		if resp.StatusCode != http.StatusOK {
+			t.Fatalf("%s: %s: %.200s", path, resp.Status, data)
+		}
+		return resp, data
+	}
+	_, data := ask("build-sheet", true)
+	first := read[openedSheet](t, data)
+	resp, page := send(t, ts, "GET", first.Address, nil, nil)
+	csp := resp.Header.Get("Content-Security-Policy")
+	if resp.StatusCode != http.StatusOK || !strings.Contains(string(page), "page 2 of 2") ||
+		!strings.HasPrefix(csp, "default-src 'none'; style-src 'unsafe-inline';") ||
+		strings.Contains(csp, "script-src") {
+		t.Errorf("the sheet: %s, %q: %.200s", resp.Status, csp, page)
+	}
+	for range maxSheets {
+		ask("build-sheet", true)
+	}
+	if resp, data := send(t, ts, "GET", first.Address, nil, nil); resp.StatusCode != http.StatusNotFound ||
+		!strings.Contains(string(data), "no longer kept") {
+		t.Errorf("the oldest sheet: %s: %.200s", resp.Status, data)
+	}
+	for path, want := range map[string]string{
+		"order-list": "kind,part,what,count,unit,", "placement": "kind,code,name,part,",
+	} {
+		resp, data := ask(path, false)
+		if !strings.HasPrefix(string(data), want) || resp.Header.Get("Content-Type") != "text/csv; charset=utf-8" ||
+			!strings.Contains(resp.Header.Get("Content-Disposition"), path+".csv") {
+			t.Errorf("%s: %q: %.200s", path, resp.Header, data)
+		}
+	}
+}
+
 func TestFileName(t *testing.T) {
 	for name, want := range map[string]string{
 		"Long tank 60 × 30 cm, first": "long-tank-60-30-cm-first", "": "lamp", "日本": "lamp",

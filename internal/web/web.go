@@ -51,6 +51,7 @@ type Template struct {
 type Server struct {
 	work    *workspace
 	handler http.Handler
+	sheets  sheets
 	limits  readLimits
 }
 
@@ -83,6 +84,7 @@ func New(o Options) (*Server, error) {
 	mux := http.NewServeMux()
 	mux.Handle("GET /{$}", page)
 	mux.Handle("GET /assets/{name}", page)
+	mux.Handle("GET /sheets/{name}", &s.sheets)
 	api := http.NewServeMux()
 	s.routes(api)
 	mux.Handle("/api/", compressed(api))

@@ -7,7 +7,7 @@ import { Severity, ViewKey, views } from './api';
 import { Derivation, FiguresView } from './figures';
 import { FileView, unsavedText } from './file';
 import { fileLink, Knobs, Sign, words } from './pieces';
-import { Report } from './report';
+import { Papers } from './report';
 import { ReviewView } from './review';
 import { laterView, loadLater } from './later';
 import {
@@ -174,7 +174,7 @@ function Head() {
       <div class="title">
         <h1>{lampName.value || s.file}</h1>
         <div class="tools">
-          {there && <Report />}
+          {there && <Papers />}
           <button type="button" disabled={!(s.can_undo || stepping.value.back) || saving.value} onClick={() => void undo()} title="Ctrl+Z" aria-label={stepping.value.back ? 'Undo the last unsaved change' : 'Undo the last change of the file'}>Undo</button>
           <button type="button" disabled={!(s.can_redo || stepping.value.forth) || saving.value} onClick={() => void redo()} title="Ctrl+Shift+Z" aria-label={stepping.value.forth ? 'Redo the unsaved change' : 'Redo the change of the file'}>Redo</button>
         </div>

@@ -241,6 +241,10 @@ export interface Checked {
   count: number;
 }
 
+export interface OpenedSheet {
+  address: string;
+}
+
 export interface Template {
   key: string;
   title: string;
