@@ -46,16 +46,16 @@ type Emitter struct {
 	SurgeCurrent          source.Value            `yaml:"surge_current" dim:"current" min:">0" doc:"peak of one die for less than 1 ms" eg:"2 A"`
 	ReverseVoltage        source.Value            `yaml:"reverse_voltage" dim:"voltage" min:">0" doc:"absolute maximum of one die; a package with a protection diode conducts instead, see its datasheet" eg:"5 V"`
 	ESD                   source.Value            `yaml:"esd" dim:"voltage" min:">0" doc:"withstand voltage, human body model (ANSI/ESDA/JEDEC JS-001)" eg:"2 kV"`
-	Derating              source.Curve            `yaml:"derating" x:"temperature" y:"current" doc:"the largest current of one die against solder point temperature"`
+	Derating              source.Curve            `yaml:"derating" x:"temperature" y:"current" trend:"falls" doc:"the largest current of one die against solder point temperature"`
 	TestCurrent           source.Value            `yaml:"test_current" dim:"current" need:"yes" min:">0" doc:"current of one die at which flux is stated" eg:"350 mA"`
 	TestJunction          source.Value            `yaml:"test_junction" dim:"temperature" need:"yes" doc:"junction temperature at which flux and voltage are stated" eg:"85 °C"`
-	ForwardVoltage        source.Curve            `yaml:"forward_voltage" x:"current" y:"voltage" need:"yes" doc:"voltage of one die against its current, at test_junction"`
+	ForwardVoltage        source.Curve            `yaml:"forward_voltage" x:"current" y:"voltage" trend:"rises" test:"test_current" need:"yes" doc:"voltage of one die against its current, at test_junction"`
 	VoltageSpread         source.Value            `yaml:"forward_voltage_spread" dim:"voltage" min:">=0" doc:"half of the range of the bins of one die, about the curve" eg:"0.15 V"`
 	VoltageTempco         source.Value            `yaml:"forward_voltage_tempco" dim:"voltage per kelvin" max:"<=0 mV/K" doc:"change of one die's voltage per kelvin, below zero" eg:"-2 mV/K"`
 	Flux                  source.Value            `yaml:"flux" dim:"flux" min:">0" doc:"luminous flux of the package at test_current in every die and test_junction; min and max are the bin" eg:"300 lm ± 4 %"`
 	RadiantFlux           source.Value            `yaml:"radiant_flux" dim:"power" min:">0" doc:"radiant flux in place of flux, as deep blue and red parts state it" eg:"900 mW"`
-	FluxVsCurrent         source.Curve            `yaml:"flux_vs_current" x:"current" y:"ratio" doc:"flux against the current of one die, relative to that at test_current"`
-	FluxVsJunction        source.Curve            `yaml:"flux_vs_junction" x:"temperature" y:"ratio" doc:"flux against junction temperature, relative to that at test_junction"`
+	FluxVsCurrent         source.Curve            `yaml:"flux_vs_current" x:"current" y:"ratio" trend:"rises" test:"test_current" doc:"flux against the current of one die, relative to that at test_current"`
+	FluxVsJunction        source.Curve            `yaml:"flux_vs_junction" x:"temperature" y:"ratio" trend:"falls" test:"test_junction" doc:"flux against junction temperature, relative to that at test_junction"`
 	Peaks                 []Peak                  `yaml:"peaks" doc:"the spectrum as a sum of peaks"`
 	Spectrum              source.Curve            `yaml:"spectrum" x:"wavelength" y:"none" doc:"the spectrum as relative power per nanometre, in place of peaks"`
 	SpectrumFile          source.Text             `yaml:"spectrum_file" doc:"file beside this file of parts with the spectrum, in place of peaks or spectrum: text in columns, wavelength first, or XML after IES TM-27" eg:"white.csv"`
@@ -63,11 +63,11 @@ type Emitter struct {
 	SpectrumNotes         []string                `yaml:"-"`
 	fromFile              bool
 	WavelengthTempco      source.Value `yaml:"wavelength_tempco" dim:"wavelength per kelvin" doc:"shift of the spectrum with junction temperature" eg:"0.05 nm/K"`
-	PeakVsCurrent         source.Curve `yaml:"peak_vs_current" x:"current" y:"wavelength" doc:"peak wavelength against the current of one die; only its change from that at test_current counts, by which the spectrum is moved"`
-	DominantVsCurrent     source.Curve `yaml:"dominant_vs_current" x:"current" y:"wavelength" doc:"dominant wavelength against the current of one die, in place of peak_vs_current; the spectrum is moved until its dominant wavelength changes as much"`
-	XVsCurrent            source.Curve `yaml:"cie_x_vs_current" x:"current" y:"none" doc:"of a white: chromaticity x of CIE 1931, or its change, against the current of one die; only the change from that at test_current counts"`
-	YVsCurrent            source.Curve `yaml:"cie_y_vs_current" x:"current" y:"none" doc:"of a white: chromaticity y, or its change, beside cie_x_vs_current"`
-	CCTVsCurrent          source.Curve `yaml:"cct_vs_current" x:"current" y:"cct" doc:"of a white: correlated colour temperature against the current of one die, in place of x and y; the distance from the Planckian locus is kept"`
+	PeakVsCurrent         source.Curve `yaml:"peak_vs_current" x:"current" y:"wavelength" test:"test_current" doc:"peak wavelength against the current of one die; only its change from that at test_current counts, by which the spectrum is moved"`
+	DominantVsCurrent     source.Curve `yaml:"dominant_vs_current" x:"current" y:"wavelength" test:"test_current" doc:"dominant wavelength against the current of one die, in place of peak_vs_current; the spectrum is moved until its dominant wavelength changes as much"`
+	XVsCurrent            source.Curve `yaml:"cie_x_vs_current" x:"current" y:"none" test:"test_current" doc:"of a white: chromaticity x of CIE 1931, or its change, against the current of one die; only the change from that at test_current counts"`
+	YVsCurrent            source.Curve `yaml:"cie_y_vs_current" x:"current" y:"none" test:"test_current" doc:"of a white: chromaticity y, or its change, beside cie_x_vs_current"`
+	CCTVsCurrent          source.Curve `yaml:"cct_vs_current" x:"current" y:"cct" test:"test_current" doc:"of a white: correlated colour temperature against the current of one die, in place of x and y; the distance from the Planckian locus is kept"`
 	CCT                   source.Value `yaml:"cct" dim:"cct" doc:"correlated colour temperature as stated" eg:"5000 K"`
 	BeamAngle             source.Value `yaml:"beam_angle" dim:"angle" min:">0" max:"<180 deg" doc:"full angle at half intensity without a lens" eg:"120 deg"`
 	IntensityDistribution `yaml:",inline"`
@@ -210,8 +210,8 @@ type Sink struct {
 	Emissivity    source.Value         `yaml:"emissivity" dim:"ratio" min:">0" max:"<=100 %" doc:"of the surface: bare about 6 %, anodised about 85 %" eg:"85 %"`
 	Fins          *Fins                `yaml:"fins" doc:"straight plate fins along the length of the base"`
 	Pins          *Pins                `yaml:"pins" doc:"round pins, in place of fins"`
-	Natural       source.Curve         `yaml:"resistance_vs_power" x:"power" y:"thermal resistance" minpoints:"1" doc:"still air: base to room, against the heat"`
-	Forced        source.Curve         `yaml:"resistance_vs_air_speed" x:"velocity" y:"thermal resistance" minpoints:"1" doc:"with a fan: base to room, against the approach velocity"`
+	Natural       source.Curve         `yaml:"resistance_vs_power" x:"power" y:"thermal resistance" trend:"falls" minpoints:"1" doc:"still air: base to room, against the heat"`
+	Forced        source.Curve         `yaml:"resistance_vs_air_speed" x:"velocity" y:"thermal resistance" trend:"falls" minpoints:"1" doc:"with a fan: base to room, against the approach velocity"`
 	Material      source.Choice[Metal] `yaml:"material" doc:"metal of its surface, for contact corrosion; copper from 350 W/(m·K) on, else aluminium, and said, where it is not given"`
 	Flatness      source.Value         `yaml:"flatness" dim:"length" min:">0" max:"<=5 mm" doc:"deviation of its base from a plane over 100 mm; extrusions are made to about 0.4 mm, milled faces to 0.05 mm" eg:"50 µm"`
 }
@@ -309,7 +309,7 @@ type Supply struct {
 	Voltage            source.Value                      `yaml:"voltage" dim:"voltage" need:"yes" min:">0" doc:"output; min and max are its tolerance" eg:"24 V ± 2 %"`
 	Power              source.Value                      `yaml:"power" dim:"power" need:"yes" min:">0" doc:"rated output" eg:"100 W"`
 	Efficiency         source.Curve                      `yaml:"efficiency_vs_load" x:"ratio" y:"ratio" minpoints:"1" doc:"efficiency against load as a fraction of rated power"`
-	Derating           source.Curve                      `yaml:"derating" x:"temperature" y:"ratio" minpoints:"1" doc:"fraction of its rated power that it gives, against the air about it" eg:"{40 °C: 100 %, 60 °C: 60 %}"`
+	Derating           source.Curve                      `yaml:"derating" x:"temperature" y:"ratio" trend:"falls" minpoints:"1" doc:"fraction of its rated power that it gives, against the air about it" eg:"{40 °C: 100 %, 60 °C: 60 %}"`
 	StandbyPower       source.Value                      `yaml:"standby_power" dim:"power" min:">=0" doc:"input power without load (no-load power)" eg:"0.3 W"`
 	Isolation          source.Choice[Isolation]          `yaml:"isolation" doc:"how its output is separated from the mains"`
 	OverloadCurrent    source.Value                      `yaml:"overload_current" dim:"current" min:">0" doc:"output current at which it limits or gives up; just below it flows for good; min and max are its spread" eg:"{value: 5.2 A, min: 4.6 A, max: 6.2 A}"`
@@ -362,5 +362,5 @@ type Sensor struct {
 	R25       source.Value `yaml:"r25" dim:"resistance" need:"yes" min:">0" doc:"resistance at 25 °C" eg:"10 kΩ"`
 	Beta      source.Value `yaml:"beta" dim:"temperature difference" need:"yes" min:">0" doc:"B value between 25 and 85 °C" eg:"3950 K"`
 	Tolerance source.Value `yaml:"tolerance" dim:"ratio" min:">0" doc:"of r25" eg:"1 %"`
-	Table     source.Curve `yaml:"resistance_vs_temperature" x:"temperature" y:"resistance" minpoints:"3" doc:"points of the sensor's table; with three and more it is followed by Steinhart and Hart, which is closer than B"`
+	Table     source.Curve `yaml:"resistance_vs_temperature" x:"temperature" y:"resistance" trend:"falls" minpoints:"3" doc:"points of the sensor's table; with three and more it is followed by Steinhart and Hart, which is closer than B"`
 }

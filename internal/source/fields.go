@@ -48,6 +48,8 @@ type field struct {
 	one       []string
 	minPoints int
 	doc, eg   string
+
+	trend, test string // of a curve
 }
 
 // plan is what the tags of a struct type say.
@@ -167,7 +169,10 @@ func newField(owner reflect.Type, sf reflect.StructField, key string) field {
 		}
 		limits = f.dim
 	case curveType:
-		f.kind, f.x, f.y = curveField, dim("x"), dim("y")
+		f.kind, f.x, f.y, f.trend, f.test = curveField, dim("x"), dim("y"), tag("trend"), tag("test")
+		if f.trend != "" && f.trend != "rises" && f.trend != "falls" {
+			wrong("the tag trend:%q says neither rises nor falls", f.trend)
+		}
 		if n := tag("minpoints"); n != "" {
 			var err error
 			if f.minPoints, err = strconv.Atoi(n); err != nil || f.minPoints < 1 {

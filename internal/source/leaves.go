@@ -48,6 +48,11 @@ type Key struct {
 	Curve   bool     `json:"curve,omitempty"`
 	X       string   `json:"x,omitempty"` // of a curve: what is against what
 	Y       string   `json:"y,omitempty"`
+	XUnits  []string `json:"x_units,omitempty"`
+	Trend   string   `json:"trend,omitempty"` // of a curve: rises or falls, where it can do nothing else
+	Test    string   `json:"test,omitempty"`  // of a curve: the key of the test point that it must agree with
+	Units   []string `json:"units,omitempty"` // of a value, or of y of a curve
+	Limits  string   `json:"limits,omitempty"`
 	List    bool     `json:"list,omitempty"`
 	Keys    []Key    `json:"keys,omitempty"` // where a mapping is there
 }
@@ -62,10 +67,14 @@ func keysOf(t reflect.Type) []Key {
 		fl := &list[i]
 		k := Key{
 			Key: fl.key, Doc: fl.doc, Example: fl.example(), One: fl.one, Need: fl.need, Curve: fl.kind == curveField,
-			List: fl.list,
+			List: fl.list, Limits: fl.limits(),
 		}
-		if k.Curve {
-			k.X, k.Y = fl.x.Name(), fl.y.Name()
+		switch fl.kind {
+		case curveField:
+			k.X, k.Y, k.XUnits, k.Units = fl.x.Name(), fl.y.Name(), fl.x.Units(), fl.y.Units()
+			k.Trend, k.Test = fl.trend, fl.test
+		case valueField, pointField:
+			k.Units = fl.dim.Units()
 		}
 		if fl.kind == structField && fl.elem != t {
 			k.Keys, k.Example = keysOf(fl.elem), ""

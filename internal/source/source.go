@@ -24,6 +24,8 @@
 //	max:"<=50 A"     upper limit
 //	one:"a|b"        the words that a Text may be
 //	minpoints:"1"    minimum number of points of a Curve; 2 where not given
+//	trend:"rises"    of a Curve: its y rises, or falls, with x; not checked by Decode
+//	test:"flux_at"   of a Curve: the key that states the x of its test point; not checked by Decode
 //	doc:"…"          what it means, for the schema, the reference and problems
 //	eg:"2.1 A"       an example
 //

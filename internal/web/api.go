@@ -59,6 +59,7 @@ func (s *Server) routes(mux *http.ServeMux) {
 	mux.HandleFunc("GET /api/file", s.file)
 	mux.HandleFunc("GET /api/parts", s.parts)
 	mux.HandleFunc("POST /api/copy", s.copyPart)
+	mux.HandleFunc("POST /api/table", s.table)
 }
 
 func answer(w http.ResponseWriter, status int, v any) {

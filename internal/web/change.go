@@ -9,6 +9,7 @@ import (
 	"maps"
 	"path"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"sort"
 	"strings"
@@ -37,6 +38,18 @@ const gone = "\x00"
 // asYAML before a text makes it YAML: a list in brackets or a mapping in braces in the place of what stands there, or a
 // further item of a list. It is a character that cannot stand in a file.
 const asYAML = "\x01"
+
+// asBlock before a text is asYAML with the value over several lines, as parts are written. In a file of parts that does
+// not exist it begins that file.
+const asBlock = "\x02"
+
+// newParts is the text that a file of parts begins with.
+const newParts = `# Parts of this project. State the datasheet of each part, and the page of each value.
+fictitious: false
+`
+
+// newPartsName is the names of files of parts that can be begun.
+var newPartsName = regexp.MustCompile(`^parts/[A-Za-z0-9-]{1,60}\.yaml$`)
 
 // maxChanges bounds the values of one request.
 const maxChanges = 600
@@ -101,6 +114,9 @@ func (m *fileMemory) splice(name string, design []byte, own map[string][]byte, c
 		if !ok {
 			text, ok = own[file]
 		}
+		if !ok && strings.HasPrefix(c.Text, asBlock) && newPartsName.MatchString(file) {
+			text, ok = []byte(newParts), true
+		}
 		if !ok {
 			return nil, &badChange{c.Path, fmt.Errorf("there is no file %q in this project", file)}
 		}
@@ -127,6 +143,8 @@ func changedFile(f *source.File, path, text string) (*source.File, error) {
 		return f.Put(path, yaml)
 	case text == gone:
 		return without(f, path)
+	case strings.HasPrefix(text, asBlock):
+		return f.PutBlock(path, text[len(asBlock):])
 	}
 	return f.Spliced(path, text)
 }

@@ -12,6 +12,7 @@ import (
 
 	"lampwright/internal/figure"
 	"lampwright/internal/finding"
+	"lampwright/internal/project"
 	"lampwright/internal/source"
 	"lampwright/internal/study"
 )
@@ -29,6 +30,7 @@ var sentTypes = []reflect.Type{
 	reflect.TypeFor[boardMap](), reflect.TypeFor[fileAnswer](), reflect.TypeFor[comparedView](),
 	reflect.TypeFor[checkedView](),
 	reflect.TypeFor[openedSheet](),
+	reflect.TypeFor[tableDoubts](),
 }
 
 // typeNames are the names in TypeScript of types whose own name would be unclear, or taken, there.
@@ -41,6 +43,7 @@ var typeNames = map[reflect.Type]string{
 	reflect.TypeFor[option]():         "KnobOption",
 	reflect.TypeFor[figuresNow]():     "FigureChanges",
 	reflect.TypeFor[kindView]():       "PartKind",
+	reflect.TypeFor[partPlace]():      "PartPlace",
 	reflect.TypeFor[libraryPart]():    "LibraryPart",
 	reflect.TypeFor[fileView]():       "ProjectFile",
 	reflect.TypeFor[fileAnswer]():     "FileText",
@@ -61,6 +64,7 @@ var neverNull = map[reflect.Type][]string{
 	reflect.TypeFor[study.Warmup]():          {"moments"},
 	reflect.TypeFor[figure.CaseView]():       {"junction_k", "solder_k"},
 	reflect.TypeFor[finding.SuggestedEdit](): {"settings"},
+	reflect.TypeFor[project.TableDoubt]():    {"rows"},
 }
 
 // generator writes TypeScript interfaces for types of Go.
@@ -263,7 +267,8 @@ var answerTypes = map[string]reflect.Type{
 	"/api/state": reflect.TypeFor[stateView](), "/api/save": reflect.TypeFor[stateView](),
 	"/api/pictures": reflect.TypeFor[picturesView](),
 	"/api/parts":    reflect.TypeFor[partsView](), "/api/check": reflect.TypeFor[checkedView](),
-	"/api/cut": reflect.TypeFor[cutView](), "/api/room-surfaces": reflect.TypeFor[study.RoomSurfaces](),
+	"/api/table": reflect.TypeFor[tableDoubts](),
+	"/api/cut":   reflect.TypeFor[cutView](), "/api/room-surfaces": reflect.TypeFor[study.RoomSurfaces](),
 	"/api/board": reflect.TypeFor[boardMap](), "/api/why": reflect.TypeFor[figure.Basis](),
 	"/api/day": reflect.TypeFor[dayView](), "/api/sunrise": reflect.TypeFor[sunriseView](),
 	"/api/mix":    reflect.TypeFor[study.Mix](),

@@ -106,11 +106,22 @@ type libraryPart struct {
 	Line  int    `json:"line"`
 }
 
+// partPlace is where the design names a part.
+type partPlace struct {
+	Kind string `json:"kind"`
+	ID   string `json:"id"`
+	Path string `json:"path"` // channels[0].driver
+}
+
 type partsView struct {
 	Hash    string        `json:"hash"` // of the project that this was read from
 	Kinds   []kindView    `json:"kinds"`
 	Own     []partView    `json:"own"`
 	Library []libraryPart `json:"library"`
+	Places  []partPlace   `json:"places"`
+	// OwnFile is the file that a new part goes to, which may not exist yet; Counts is the parts of each kind in it.
+	OwnFile string         `json:"own_file"`
+	Counts  map[string]int `json:"counts"`
 }
 
 // parts answers with the project's own parts, value by value, and with what can be copied.
@@ -127,6 +138,13 @@ func (w *workspace) partsView() partsView {
 	f, _ := source.Read(w.name, design)
 	used := named(f)
 	v.Kinds = partKinds()
+	for _, key := range slices.Sorted(maps.Keys(used)) {
+		kind, id, _ := strings.Cut(key, " ")
+		for _, at := range used[key] {
+			v.Places = append(v.Places, partPlace{kind, id, at})
+		}
+	}
+	v.OwnFile, v.Counts = ownFile(own, v.Kinds)
 	mine := map[string]bool{}
 	for _, name := range slices.Sorted(maps.Keys(own)) {
 		for _, p := range partsIn(name, own[name], v.Kinds) {
@@ -150,6 +168,38 @@ func (w *workspace) partsView() partsView {
 	return v
 }
 
+// ownFile returns the file that a new part from a datasheet goes to, and the number of parts of each kind in it: the
+// first of parts/own.yaml, parts/own-2.yaml and so on that is not marked as fictitious, or does not exist.
+func ownFile(own map[string][]byte, kinds []kindView) (string, map[string]int) {
+	for n := 1; ; n++ {
+		name := "parts/own.yaml"
+		if n > 1 {
+			name = fmt.Sprintf("parts/own-%d.yaml", n)
+		}
+		counts := map[string]int{}
+		text, ok := own[name]
+		if !ok {
+			return name, counts
+		}
+		f, problems := source.Read(name, text)
+		if f == nil || len(problems) > 0 || fictitious(f) {
+			continue
+		}
+		for _, k := range kinds {
+			counts[k.Kind] = items(f, k.Kind)
+		}
+		return name, counts
+	}
+}
+
+// fictitious reports whether a file of parts is marked so.
+func fictitious(f *source.File) (marked bool) {
+	for _, l := range f.Leaves("fictitious") {
+		marked = l.Text == "true" || l.Text == "yes"
+	}
+	return marked
+}
+
 // partKinds returns the kinds of parts with the keys that their files may hold.
 func partKinds() (out []kindView) {
 	for _, k := range source.Keys(project.PartsFile{}) {
@@ -166,10 +216,7 @@ func partsIn(name string, text []byte, kinds []kindView) (out []partView) {
 	if f == nil {
 		return nil
 	}
-	fictitious := false
-	for _, l := range f.Leaves("fictitious") {
-		fictitious = l.Text == "true" || l.Text == "yes"
-	}
+	marked := fictitious(f)
 	for _, k := range kinds {
 		for i := 0; ; i++ {
 			at := fmt.Sprintf("%s[%d]", k.Kind, i)
@@ -177,7 +224,7 @@ func partsIn(name string, text []byte, kinds []kindView) (out []partView) {
 			if !ok {
 				break
 			}
-			p := partView{Kind: k.Kind, File: name, Line: pos.Line, Path: at, Fictitious: fictitious, Values: []partLeaf{}}
+			p := partView{Kind: k.Kind, File: name, Line: pos.Line, Path: at, Fictitious: marked, Values: []partLeaf{}}
 			for _, l := range f.Leaves(at) {
 				within := strings.TrimPrefix(strings.TrimPrefix(l.Path, at), ".")
 				switch within {
@@ -194,7 +241,7 @@ func partsIn(name string, text []byte, kinds []kindView) (out []partView) {
 	return out
 }
 
-// copyPart puts a built-in part into a file of the project's own, where it can be changed.
+// copyPart puts a part into a file of the project's own, where it can be changed.
 func (s *Server) copyPart(w http.ResponseWriter, r *http.Request) {
 	var in struct {
 		Base string `json:"base"`
@@ -217,7 +264,7 @@ func (w *workspace) copyPart(base, kind, id, as string) error {
 		"abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-") != "" {
 		return fmt.Errorf("an id consists of letters, digits and hyphens, such as %s-mine", id)
 	}
-	text, err := libraryText(w.o.Library, kind, id)
+	text, err := w.textToCopy(kind, id)
 	if err != nil {
 		return err
 	}
@@ -250,38 +297,63 @@ func (w *workspace) copyPart(base, kind, id, as string) error {
 	return w.put(changed)
 }
 
-// libraryText returns a parts file with one built-in part, line for line as in the parts library.
+// textToCopy returns a parts file with one part, line for line as in the project's own parts or the parts library.
+func (w *workspace) textToCopy(kind, id string) ([]byte, error) {
+	w.mu.Lock()
+	own := w.own
+	w.mu.Unlock()
+	for _, name := range slices.Sorted(maps.Keys(own)) {
+		if text, ok := copyOf(name, own[name], []kindView{{Kind: kind}}, id); ok {
+			return append([]byte(fmt.Sprintf("# Copied from the part %s of %s.\n", id, name)), text...), nil
+		}
+	}
+	return libraryText(w.o.Library, kind, id)
+}
+
+// libraryText returns a parts file with one built-in part.
 func libraryText(library fs.FS, kind, id string) ([]byte, error) {
 	names, err := fs.Glob(library, "parts/*.yaml")
 	if err != nil {
 		return nil, err
 	}
-	kinds := []kindView{{Kind: kind}}
 	for _, name := range names {
-		text, err := fs.ReadFile(library, name)
+		all, err := fs.ReadFile(library, name)
 		if err != nil {
 			return nil, err
 		}
-		for _, p := range partsIn(name, text, kinds) {
-			if p.ID != id {
-				continue
-			}
-			lines := strings.SplitAfter(string(text), "\n")
-			end := p.Line
-			for end < len(lines) && (strings.HasPrefix(lines[end], "    ") || strings.TrimSpace(lines[end]) == "") {
-				end++
-			}
-			body := strings.TrimRight(strings.Join(lines[p.Line-1:end], ""), "\n") + "\n"
-			head := fmt.Sprintf("# Copied from the built-in part %s, which is fictitious. Remove the mark when every value is from a datasheet.\n"+
-				"# It replaces the built-in part of the same id.\n", id)
-			mark := "fictitious: true\n\n"
-			if !p.Fictitious {
-				mark = "\n"
-			}
-			return []byte(head + mark + kind + ":\n" + body), nil
+		if text, ok := copyOf(name, all, []kindView{{Kind: kind}}, id); ok {
+			head := fmt.Sprintf(
+				"# Copied from the built-in part %s, which is fictitious. Remove the mark when every value is "+
+					"from a datasheet.\n# It replaces the built-in part of the same id.\n",
+				id,
+			)
+			return append([]byte(head), text...), nil
 		}
 	}
-	return nil, fmt.Errorf("there is no built-in part %q among the %s", id, kind)
+	return nil, fmt.Errorf("there is no part %q among the %s", id, kind)
+}
+
+// copyOf returns a parts file with one part of a file, if that contains it.
+func copyOf(name string, text []byte, kinds []kindView, id string) ([]byte, bool) {
+	for _, p := range partsIn(name, text, kinds) {
+		if p.ID != id {
+			continue
+		}
+		lines := strings.SplitAfter(string(text), "\n")
+		first := lines[p.Line-1]
+		indent := strings.Repeat(" ", len(first)-len(strings.TrimLeft(first, " "))+1)
+		end := p.Line
+		for end < len(lines) && (strings.HasPrefix(lines[end], indent) || strings.TrimSpace(lines[end]) == "") {
+			end++
+		}
+		body := strings.TrimRight(strings.Join(lines[p.Line-1:end], ""), "\r\n") + "\n"
+		mark := "fictitious: true\n\n"
+		if !p.Fictitious {
+			mark = "\n"
+		}
+		return []byte(mark + p.Kind + ":\n" + body), true
+	}
+	return nil, false
 }
 
 // fileAnswer is the text of a file, and which texts it had before.

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -490,5 +491,159 @@ func TestPartsBecomeUnreadable(t *testing.T) {
 	st := state(t, ts)
 	if len(st.Problems) != 1 || !strings.Contains(st.Problems[0].Msg, "this is not a folder") {
 		t.Errorf("problems: %v", st.Problems)
+	}
+}
+
+// TestNewPart begins a part in a file that does not exist: it is named what is missing, the file is written as people
+// write it, and undo takes the file away. Values are invented.
+func TestNewPart(t *testing.T) {
+	dir := demo(t, "long-tank-first")
+	_, ts := serve(t, dir)
+	const at = "parts/own.yaml#emitters[0]"
+	list := []change{
+		{at, asBlock + "{id: my-white}"},
+		{at + ".package", "3535"},
+		{at + ".test_current", asYAML + `{value: 350 mA, source: "datasheet T1, page 2"}`},
+		{
+			at + ".forward_voltage",
+			asBlock + `{source: "datasheet T1, page 4, figure 2", ` +
+				`points: {100 mA: 2.7 V, 350 mA: 2.9 V, 700 mA: 3.05 V}}`,
+		},
+		{at + ".body.length", "3.5 mm"},
+		{at + ".peaks[0]", asBlock + "{at: 450 nm, width: 20 nm}"},
+		{at + ".radiant_flux", "600 mW"},
+	}
+	post := func(path string, changes []change) (*http.Response, []byte) {
+		t.Helper()
+		return send(t, ts, "POST", path, map[string]any{"base": state(t, ts).Hash, "changes": changes}, nil)
+	}
+	for _, path := range []string{"/api/preview", "/api/save"} {
+		resp, data := post(path, list)
+		f := read[failure](t, data)
+		if resp.StatusCode != http.StatusUnprocessableEntity || len(f.Problems) != 1 ||
+			f.Problems[0].At.Path != "emitters[0].test_junction" {
+			t.Errorf("%s: %s: %+v", path, resp.Status, f.Problems)
+		}
+	}
+	if _, err := os.Stat(filepath.Join(dir, "parts")); err == nil {
+		t.Error("a folder was made for what was refused")
+	}
+	list = append(list, change{at + ".test_junction", "25 °C"}, change{at + ".body.width", "3.5 mm"})
+	if resp, data := post("/api/save", list); resp.StatusCode != http.StatusOK {
+		t.Fatalf("%s: %.400s", resp.Status, data)
+	}
+	const want = newParts + `emitters:
+  - id: my-white
+    package: 3535
+    test_current: {value: 350 mA, source: "datasheet T1, page 2"}
+    forward_voltage:
+      source: "datasheet T1, page 4, figure 2"
+      points: {100 mA: 2.7 V, 350 mA: 2.9 V, 700 mA: 3.05 V}
+    body: {length: 3.5 mm, width: 3.5 mm}
+    peaks:
+      - at: 450 nm
+        width: 20 nm
+    radiant_flux: 600 mW
+    test_junction: 25 °C
+`
+	if d := cmp.Diff(want, partsOnDisk(t, dir, "own.yaml")); d != "" {
+		t.Error(d)
+	}
+	v := partsSeen(t, ts)
+	if v.OwnFile != "parts/own.yaml" || v.Counts["emitters"] != 1 || v.Counts["fans"] != 0 || len(v.Places) == 0 {
+		t.Errorf("%s, %v, %d places", v.OwnFile, v.Counts, len(v.Places))
+	}
+	resp, data := send(t, ts, "POST", "/api/undo", map[string]any{"base": state(t, ts).Hash}, nil)
+	if resp.StatusCode != http.StatusOK {
+		t.Fatalf("%s: %.400s", resp.Status, data)
+	}
+	if got := partsOnDisk(t, dir, "own.yaml"); got != "(none)" {
+		t.Errorf("after undo: %s", got)
+	}
+}
+
+// partsSeen reads the parts over the interface.
+func partsSeen(t *testing.T, ts *httptest.Server) partsView {
+	t.Helper()
+	_, data := send(t, ts, "GET", "/api/parts", nil, nil)
+	return read[partsView](t, data)
+}
+
+// TestNewPartNames: only a file of parts can be begun, and never over another one. A file that is marked as fictitious
+// is not the place of a part from a datasheet.
+func TestNewPartNames(t *testing.T) {
+	dir := withParts(t)
+	_, ts := serve(t, dir)
+	for _, name := range []string{
+		"parts/../lamp2.yaml", "../own.yaml", "parts/x/y.yaml", "other.yaml",
+		"parts/own.yml", "parts/.yaml", "/parts/a.yaml", `parts\a.yaml`,
+	} {
+		resp, data := send(t, ts, "POST", "/api/save", map[string]any{
+			"base": state(t, ts).Hash, "changes": []change{{name + "#fans[0]", asBlock + "{id: a}"}},
+		}, nil)
+		if resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(string(data), "there is no file") {
+			t.Errorf("%s: %s: %.300s", name, resp.Status, data)
+		}
+	}
+	if v := partsSeen(t, ts); v.OwnFile != "parts/own-2.yaml" {
+		t.Errorf("a new part goes to %s", v.OwnFile)
+	}
+	// The file comes to be between preview and save: the save is refused.
+	st := state(t, ts)
+	const plain = "fans:\n  - id: theirs\n"
+	if err := os.WriteFile(filepath.Join(dir, "parts", "own-2.yaml"), []byte(plain), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	resp, _ := send(t, ts, "POST", "/api/save", map[string]any{
+		"base": st.Hash, "changes": []change{{"parts/own-2.yaml#fans[0]", asBlock + "{id: a}"}},
+	}, nil)
+	if resp.StatusCode != http.StatusConflict || partsOnDisk(t, dir, "own-2.yaml") != plain {
+		t.Errorf("%s: %s", resp.Status, partsOnDisk(t, dir, "own-2.yaml"))
+	}
+}
+
+// TestTable checks tables that were read off a diagram, over the interface. Values are invented.
+func TestTable(t *testing.T) {
+	_, ts := serve(t, demo(t, "moss-jar"))
+	good := [][2]string{{"100 mA", "2.7 V"}, {"0.35 A", "2900 mV"}, {"700 mA", "3.05 V"}}
+	for _, tt := range []struct {
+		name, kind, key string
+		points          [][2]string
+		testX, testY    string
+		says            []string
+	}{
+		{"good", "emitters", "forward_voltage", good, "350 mA", "2.9 V", nil},
+		{"off the test point", "emitters", "forward_voltage", good, "350 mA", "3.1 V", []string{"stated: 3.10 V"}},
+		{
+			"not a voltage", "emitters", "forward_voltage",
+			[][2]string{{"1 A", "3 A"}, {"2 A", "x"}},
+			"", "",
+			[]string{"is a current", "x"},
+		},
+		{"a bad test point", "emitters", "forward_voltage", good, "350 V", "", []string{"is a voltage"}},
+		{"no points", "emitters", "forward_voltage", [][2]string{}, "350 mA", "", nil},
+	} {
+		resp, data := send(t, ts, "POST", "/api/table", map[string]any{
+			"kind": tt.kind, "key": tt.key, "points": tt.points, "test_x": tt.testX, "test_y": tt.testY,
+		}, nil)
+		got := read[tableDoubts](t, data).Doubts
+		if resp.StatusCode != http.StatusOK || len(got) != len(tt.says) {
+			t.Errorf("%s: %s: %+v", tt.name, resp.Status, got)
+			continue
+		}
+		for i, d := range got {
+			if !strings.Contains(d.Text, tt.says[i]) {
+				t.Errorf("%s: %q, want %q", tt.name, d.Text, tt.says[i])
+			}
+		}
+	}
+	for _, body := range []map[string]any{
+		{"kind": "emitters", "key": "flux", "points": good},
+		{"kind": "nonsense", "key": "flux", "points": good},
+		{"kind": "emitters", "key": "forward_voltage", "points": make([][2]string, maxTable+1)},
+	} {
+		if resp, data := send(t, ts, "POST", "/api/table", body, nil); resp.StatusCode != http.StatusBadRequest {
+			t.Errorf("%v: %s: %.200s", body["key"], resp.Status, data)
+		}
 	}
 }

@@ -18,6 +18,7 @@ import 'uplot/dist/uPlot.min.css';
 import './tokens.css';
 import './page.css';
 import './board.css';
+import './parts.css';
 
 /** components draw the views of the table in internal/web/views.go. The first one comes with the page, the others after it. */
 const components: Record<ViewKey, () => preact.JSX.Element> = {

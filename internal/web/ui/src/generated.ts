@@ -215,6 +215,9 @@ export interface Parts {
   kinds: PartKind[];
   own: Part[];
   library: LibraryPart[];
+  places: PartPlace[];
+  own_file: string;
+  counts: Record<string, number>;
 }
 
 export interface BoardMap {
@@ -243,6 +246,10 @@ export interface Checked {
 
 export interface OpenedSheet {
   address: string;
+}
+
+export interface TableDoubts {
+  doubts: TableDoubt[];
 }
 
 export interface Template {
@@ -488,6 +495,12 @@ export interface LibraryPart {
   line: number;
 }
 
+export interface PartPlace {
+  kind: string;
+  id: string;
+  path: string;
+}
+
 export interface HeatMap {
   x0_m: number;
   y0_m: number;
@@ -500,6 +513,11 @@ export interface HeatMap {
 export interface Saved {
   name: string;
   when: string;
+}
+
+export interface TableDoubt {
+  rows: number[];
+  text: string;
 }
 
 export interface Pos {
@@ -767,6 +785,11 @@ export interface Key {
   curve?: boolean;
   x?: string;
   y?: string;
+  x_units?: string[];
+  trend?: string;
+  test?: string;
+  units?: string[];
+  limits?: string;
   list?: boolean;
   keys?: Key[];
 }

@@ -1,94 +1,34 @@
-// The project's own parts: every value as it stands in its file, to be tried and written like those of the design; and the built-in ones.
+// The project's own parts: every value as it stands in its file, to be tried and written like those of the design; new parts; and
+// the built-in ones.
 import { signal, useComputed } from '@preact/signals';
 import { useEffect, useState } from 'preact/hooks';
-import { get, Key, LibraryPart, Part, PartLeaf, Parts } from './api';
-import { Curve } from './curve';
+import { get, LibraryPart, Parts } from './api';
+import { begun, EditedPart, freeId, placed } from './newpart';
+import { called, PartEditor } from './partedit';
 import { fileLink } from './pieces';
-import { sentence, state, stood, trial, tryValue, tryValues, write } from './store';
-import { beneath, Value } from './value';
+import { sentence, setTrial, state, stood, trial, tryValue, write } from './store';
+import { asBlock, flow } from './yaml';
 
-
+/** chosen is the part that is edited, by its place, or by kind and id. */
 const chosen = signal('');
 const kindShown = signal('');
-const called = (p: { kind: string; id: string }) => p.kind + ' ' + p.id;
-const places = (n: number) => (n === 1 ? '1 place' : `${n} places`);
+const placeOf = (p: EditedPart) => `${p.file}#${p.path}`;
 
-/** said is how a place beneath a key is called: "no. 1", "source". */
-const said = (rest: string) => rest.replace(/^\[(\d+)\]/, (_, i: string) => `no. ${Number(i) + 1} `).replace(/^\./, '').replace(/\]\[/g, ', ').replace(/^\[(.*)\]$/, '$1').replace(/[\[\]]/g, ' ').trim();
+/** taken puts a copy of a part into the project. */
+const taken = (p: { kind: string; id: string }, as: string, said: string, wrong?: (text: string) => void) =>
+  write('/api/copy', { kind: p.kind, id: p.id, as }, `Copied to parts/${as}.yaml${said}.`, undefined, wrong);
 
-/** Items is a list of mappings, one row each. */
-function Items({ k, values, at }: { k: Key; values: PartLeaf[]; at: (path: string) => string }) {
-  const item = (v: PartLeaf) => /^\[(\d+)\]\.?(.*)$/.exec(v.path.slice(k.key.length));
-  const found = values.map((v) => ({ v, m: item(v) })).filter((x) => x.m).map(({ v, m }) => ({ v, row: Number(m![1]), col: m![2]! }));
-  const cols = [...new Set([...k.keys!.map((s) => s.key).filter((s) => found.some((f) => f.col === s)), ...found.map((f) => f.col)])];
-  const rows = [...new Set(found.map((f) => f.row))];
-  return (
-    <div class="scroll" role="region" aria-label={k.key} tabIndex={0}>
-      <table class="items">
-        <thead><tr><th scope="col"><span class="hidden">no.</span></th>{cols.map((c) => <th scope="col">{c}</th>)}</tr></thead>
-        <tbody>{rows.map((r) => (
-          <tr><th scope="row">{r + 1}</th>{cols.map((c) => <td><Value key={c} path={at(`${k.key}[${r}]${c ? '.' + c : ''}`)} label={`${k.key} no. ${r + 1}, ${c}`} hidden stands={found.find((f) => f.row === r && f.col === c)?.v.text ?? ''} one={k.keys!.find((s) => s.key === c)?.one} /></td>)}</tr>
-        ))}</tbody>
-      </table>
-    </div>
-  );
-}
-
-/** Renamed says what another id does to the design, and offers to rename the part there as well. */
-function Renamed({ p, builtin, path }: { p: Part; builtin: boolean; path: string }) {
-  const tried = useComputed(() => trial.value[path]).value;
-  const left = useComputed(() => p.uses.filter((u) => (trial.value[u] ?? p.id) === p.id).length).value;
-  if (tried === undefined || p.uses.length === 0) return null;
-  if (left === 0) return <p class="hint">The design uses the new id in {places(p.uses.length)}; both files are saved together.</p>;
-  return (
-    <div class="renamed" role="status">
-      <p>The design uses {p.id} in {places(left)}. {builtin ? 'With another id here it uses the built-in part of that id instead of the values below.' : 'With another id here it refers to a part that does not exist.'}</p>
-      <button type="button" onClick={() => tryValues(p.uses.map((u) => ({ path: u, text: tried })))}>Rename it in the design</button>
-    </div>
-  );
-}
-
-function Row({ k, p, builtin }: { k: Key; p: Part; builtin: boolean }) {
-  const values = p.values.filter((v) => beneath(v.path, k.key));
-  const at = (path: string) => `${p.file}#${p.path}.${path}`;
-  const single = values.length === 1 && values[0]!.path === k.key;
-  const id = k.key === 'id';
-  return (
-    <div class={values.length > 0 && (k.curve || (k.list && k.keys)) ? 'partrow long' : 'partrow'} role="group" aria-label={k.key}>
-      <div>
-        <code>{k.key}</code>{k.need && values.length === 0 && <span class="wrong"> is required</span>} {values.length > 0 && <a class="hint" href={fileLink(p.file, values[0]!.line)}>line {values[0]!.line}</a>}
-        <p class="hint">{k.doc}</p>
-      </div>
-      {k.curve
-        ? <Curve k={k} p={p} values={values} />
-        : k.list && k.keys && values.length > 0
-          ? <Items k={k} values={values} at={at} />
-          : <div class="values">
-              {single && <Value path={at(k.key)} label={k.key} hidden stands={values[0]!.text} eg={k.eg} one={k.one} back={id ? () => tryValues([{ path: at('id'), text: p.id }, ...p.uses.filter((u) => u in trial.value).map((u) => ({ path: u, text: p.id }))]) : undefined} />}
-              {id && <Renamed p={p} builtin={builtin} path={at('id')} />}
-              {!single && values.map((v) => <Value key={v.path} path={at(v.path)} label={said(v.path.slice(k.key.length)) || k.key} stands={v.text} />)}
-              {values.length === 0 && (k.list
-                ? <p class="hint">not stated{k.eg ? `; such as ${k.eg}` : ''}. It takes several lines: edit <a href={fileLink(p.file, p.line)}>the text</a>.</p>
-                : k.keys
-                  ? k.keys.map((sub) => !sub.curve && !sub.list && !sub.keys && <Value key={sub.key} path={at(`${k.key}.${sub.key}`)} label={sub.key} stands="" eg={sub.eg} one={sub.one} />)
-                  : <Value path={at(k.key)} label={k.key} hidden stands="" eg={k.eg} one={k.one} />)}
-            </div>}
-    </div>
-  );
-}
-
-/** taken puts a built-in part into the project. */
-const taken = (p: { kind: string; id: string }, as: string, wrong?: (text: string) => void) =>
-  write('/api/copy', { kind: p.kind, id: p.id, as }, `Copied to parts/${as}.yaml, marked as fictitious.`, undefined, wrong);
+/** singular is a kind of parts in the singular. */
+const singular = (kind: string) => ({ lenses: 'lens', supplies: 'supply' })[kind] ?? kind.replace(/_/g, ' ').replace(/s$/, '');
 
 /** Builtin is the built-in parts, a kind at a time. */
 function Builtin({ list }: { list: LibraryPart[] }) {
-  const kinds = [...new Set(list.map((s) => s.kind))];
   const [words, setWords] = useState('');
+  const kinds = [...new Set(list.map((s) => s.kind))];
   const kind = kinds.includes(kindShown.value) ? kindShown.value : kinds[0] ?? '';
   const wanted = words.toLowerCase().split(/\s+/).filter(Boolean);
   const shown = list.filter((s) => (wanted.length > 0 || s.kind === kind) && wanted.every((w) => `${s.kind} ${s.id} ${s.name} ${s.info}`.toLowerCase().includes(w)));
-  const copy = async (s: LibraryPart) => { if (await taken(s, s.id)) { chosen.value = called(s); window.scrollTo(0, 0); } };
+  const copy = async (s: LibraryPart) => { if (await taken(s, s.id, ', marked as fictitious')) { chosen.value = called(s); window.scrollTo(0, 0); } };
   return (
     <section class="card">
       <h2>Parts library <small>{list.length} built-in parts, all fictitious</small></h2>
@@ -114,26 +54,59 @@ function Builtin({ list }: { list: LibraryPart[] }) {
   );
 }
 
-function Copy({ list, done }: { list: LibraryPart[]; done: (kind: string, id: string) => void }) {
-  const [which, setWhich] = useState('');
-  const [as, setAs] = useState<string | null>(null);
-  const [wrong, setWrong] = useState('');
-  const free = list.filter((s) => !s.own);
-  const p = free.find((s) => called(s) === which) ?? free.find((s) => s.used) ?? free[0];
-  if (!p) return null;
-  const used = free.filter((s) => s.used), kinds = [...new Set(list.map((s) => s.kind))];
-  const id = as ?? p.id;
-  const option = (s: LibraryPart) => <option value={called(s)}>{s.id} – {s.name}</option>;
-  const put = async () => {
-    if (await taken(p, id, setWrong)) { setWrong(''); setAs(null); done(p.kind, id); }
+/** New begins a part from nothing. */
+function New({ v, ids }: { v: Parts; ids: Set<string> }) {
+  const [kind, setKind] = useState(v.kinds[0]!.kind);
+  const [typed, setTyped] = useState<string | null>(null);
+  const has = (id: string) => ids.has(`${kind} ${id}`);
+  const proposed = freeId(`my-${singular(kind).replace(/ /g, '-')}`, new Set([...ids].filter((x) => x.startsWith(kind + ' ')).map((x) => x.slice(kind.length + 1))));
+  const id = (typed ?? proposed).trim();
+  const wrong = typed === null ? '' : !/^[A-Za-z0-9-]{1,60}$/.test(id) ? 'An id consists of letters, digits and hyphens, such as white-5000.' : has(id) ? `There is a ${singular(kind)} ${id} already; enter another id.` : '';
+  const add = () => {
+    if (wrong !== '') return;
+    const at = `${v.own_file}#${kind}[${(v.counts[kind] ?? 0) + begun(trial.value).filter((b) => b.file === v.own_file && b.kind === kind).length}]`;
+    tryValue(at, asBlock + flow({ id }));
+    chosen.value = at;
+    setTyped(null);
   };
   return (
     <section class="card">
-      <h2>Copy a built-in part</h2>
-      <p class="hint">Built-in parts are fictitious and read-only. A copy is a new file in parts/, marked as fictitious. With the same id it replaces the built-in part in this lamp; with another id, enter that id in the design.</p>
+      <h2>New part from a datasheet</h2>
+      <div class="copy">
+        <div><label for="new-kind">Kind</label>
+          <select id="new-kind" value={kind} onChange={(e) => { setKind(e.currentTarget.value); setTyped(null); }}>{v.kinds.map((k) => <option value={k.kind}>{singular(k.kind)}: {k.doc}</option>)}</select></div>
+        <div><label for="new-id">Id</label>
+          <input id="new-id" type="text" autocomplete="off" spellcheck={false} value={typed ?? proposed} aria-invalid={wrong !== ''} aria-describedby={wrong ? 'new-e' : undefined} onInput={(e) => setTyped(e.currentTarget.value)} onKeyDown={(e) => { if (e.key === 'Enter') add(); }} /></div>
+        <button type="button" disabled={wrong !== ''} onClick={add}>Begin part</button>
+      </div>
+      {wrong && <p class="wrong" id="new-e" role="alert">{wrong}</p>}
+      <p class="hint">It is written to {v.own_file} when you save. Until its required values are stated, nothing can be saved.</p>
+    </section>
+  );
+}
+
+function Copy({ list, own, done }: { list: LibraryPart[]; own: EditedPart[]; done: (kind: string, id: string) => void }) {
+  const [which, setWhich] = useState('');
+  const [as, setAs] = useState<string | null>(null);
+  const [wrong, setWrong] = useState('');
+  const free = list.filter((s) => !s.own), mine = own.filter((p) => !p.fresh);
+  const p = mine.find((s) => called(s) === which) ?? free.find((s) => called(s) === which) ?? free.find((s) => s.used) ?? free[0];
+  if (!p) return null;
+  const used = free.filter((s) => s.used), kinds = [...new Set(list.map((s) => s.kind))];
+  const isOwn = mine.some((s) => s === p);
+  const id = as ?? (isOwn ? `${p.id}-2` : p.id);
+  const option = (s: { kind: string; id: string; name: string }) => <option value={called(s)}>{s.id} – {s.name}</option>;
+  const put = async () => {
+    if (await taken(p, id, isOwn ? '' : ', marked as fictitious', setWrong)) { setWrong(''); setAs(null); done(p.kind, id); }
+  };
+  return (
+    <section class="card">
+      <h2>Copy a part</h2>
+      <p class="hint">Built-in parts are fictitious and read-only. A copy is a new file in parts/, marked as its original. With the same id it replaces the built-in part in this lamp; with another id, enter that id in the design.</p>
       <div class="copy">
         <div><label for="copy-part">Part</label>
           <select id="copy-part" value={called(p)} onChange={(e) => { setWhich(e.currentTarget.value); setAs(null); setWrong(''); }}>
+            {mine.length > 0 && <optgroup label="Own parts">{mine.map(option)}</optgroup>}
             {used.length > 0 && <optgroup label="This lamp uses">{used.map(option)}</optgroup>}
             {kinds.map((k) => <optgroup label={k}>{free.filter((s) => s.kind === k && !s.used).map(option)}</optgroup>)}
           </select></div>
@@ -146,48 +119,57 @@ function Copy({ list, done }: { list: LibraryPart[]; done: (kind: string, id: st
   );
 }
 
+/** fresh are the new parts as parts of their files. */
+function fresh(v: Parts): EditedPart[] {
+  return begun(trial.value).map((b) => {
+    const id = b.values.find((x) => x.path === 'id')?.text ?? '';
+    const uses = v.places.filter((u) => u.kind === b.kind && trial.value[u.path] === id).map((u) => u.path);
+    return { kind: b.kind, id, name: trial.value[b.at + '.name'] ?? '', file: b.file, line: 0, path: b.path, fictitious: false, uses, values: b.values.map((x) => ({ ...x, line: 0 })), fresh: true };
+  });
+}
+
 export function PartsView() {
   const [v, setV] = useState<Parts | null>(null);
   const [wrong, setWrong] = useState('');
+  const begunNow = useComputed(() => JSON.stringify(begun(trial.value).map((b) => [b, trial.value[b.at + '.name']]))).value;
   const hash = state.value?.hash;
   useEffect(() => {
     get<Parts>('/api/parts').then((got) => {
-      stood.value = Object.fromEntries(got.own.flatMap((p) => [...p.values.map((x) => [`${p.file}#${p.path}.${x.path}`, x.text]), ...p.uses.map((u) => [u, p.id])]));
+      stood.value = Object.fromEntries([...got.own.flatMap((p) => p.values.map((x) => [`${p.file}#${p.path}.${x.path}`, x.text] as const)), ...got.places.map((u) => [u.path, u.id] as const)]);
       setV(got);
       setWrong('');
+      // Another program may have put parts where new ones were to stand.
+      const next = placed(trial.value, got.own_file, got.counts);
+      if (next !== trial.value && got.hash === state.value?.hash) setTrial(next);
     }, (e) => setWrong(sentence(e instanceof Error ? e.message : String(e))));
   }, [hash]);
   // What the design says is known here only while it is shown; values of parts stay, since only this view tries them.
   useEffect(() => () => { stood.value = Object.fromEntries(Object.entries(stood.value).filter(([path]) => path.includes('#'))); }, []);
   if (wrong) return <section class="card"><h2>Own parts</h2><p class="wrong" role="alert">The parts cannot be loaded. {wrong}</p></section>;
   if (!v) return <section class="card"><h2>Own parts</h2><p role="status">Loading the parts…</p></section>;
-  const p = v.own.find((x) => called(x) === chosen.value) ?? v.own[0];
-  const files = [...new Set(v.own.map((x) => x.file))];
-  const idNow = p && (trial.value[`${p.file}#${p.path}.id`] ?? p.id);
-  const named = p ? p.uses.filter((u) => (trial.value[u] ?? p.id) === idNow).length : 0;
-  const touched = (x: Part) => Object.keys(trial.value).some((k) => k.startsWith(`${x.file}#${x.path}.`));
+  const own: EditedPart[] = [...v.own, ...(begunNow === '[]' ? [] : fresh(v))];
+  const p = own.find((x) => placeOf(x) === chosen.value) ?? own.find((x) => called(x) === chosen.value) ?? own[0];
+  const files = [...new Set(own.map((x) => x.file))];
+  const touched = (x: EditedPart) => x.fresh || Object.keys(trial.value).some((k) => k.startsWith(`${x.file}#${x.path}.`));
+  const ids = new Set([...own, ...v.library].map(called));
+  const others = new Set([...own.filter((x) => x !== p), ...v.library].filter((x) => x.kind === p?.kind).map((x) => x.id));
   return (
     <>
       <section class="card">
         <h2>Own parts <small>parts/*.yaml of this project</small></h2>
-        {v.own.length === 0 && <p class="empty">This project uses built-in, fictitious parts only. Copy one below to change it, or create parts/own.yaml from a datasheet.</p>}
+        {own.length === 0 && <p class="empty">This project uses built-in, fictitious parts only. Begin a part from its datasheet, or copy one to change it.</p>}
         {files.map((f) => (
           <div key={f} class="file-of-parts">
-            <h3><a href={fileLink(f, 0)}>{f}</a></h3>
+            <h3>{v.own.some((x) => x.file === f) ? <a href={fileLink(f, 0)}>{f}</a> : f}</h3>
             <div class="choose"><div role="group" aria-label={`Parts of ${f}`}>
-              {v.own.filter((x) => x.file === f).map((x) => <button type="button" aria-pressed={x === p} onClick={() => { chosen.value = called(x); }}>{x.id}{touched(x) ? ' •' : ''}</button>)}
+              {own.filter((x) => x.file === f).map((x) => <button type="button" aria-pressed={x === p} onClick={() => { chosen.value = placeOf(x); }}>{x.id}{touched(x) ? ' •' : ''}</button>)}
             </div></div>
           </div>
         ))}
       </section>
-      {p && (
-        <section class="card" key={called(p)}>
-          <h2>{idNow} <small>{p.name && `${p.name}, `}{p.kind}{named > 0 ? ', in this lamp' : p.uses.length > 0 ? ', not in this lamp with the new id' : ', not in this lamp'}{p.fictitious ? ', fictitious' : ''}</small></h2>
-          <p class="hint">Changes are previewed in all views until you save them; comments and spacing of the file stay. Any unit of the file format is accepted. To remove a value, edit <a href={fileLink(p.file, p.line)}>the text</a>; points of a curve can be removed here.</p>
-          <div class="partrows">{(v.kinds.find((k) => k.kind === p.kind)?.keys ?? []).map((k) => <Row key={k.key} k={k} p={p} builtin={v.library.some((x) => x.kind === p.kind && x.id === p.id)} />)}</div>
-        </section>
-      )}
-      <Copy list={v.library} done={(kind, id) => { chosen.value = kind + ' ' + id; }} />
+      {p && <PartEditor key={placeOf(p)} p={p} v={v} taken={others} />}
+      <New v={v} ids={ids} />
+      <Copy list={v.library} own={own} done={(kind, id) => { chosen.value = kind + ' ' + id; }} />
       <Builtin list={v.library} />
     </>
   );

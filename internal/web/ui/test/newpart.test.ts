@@ -1,0 +1,53 @@
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+import { begun, freeId, placed, without } from '../src/newpart';
+import { megapixels, named, pictureOf, tooLarge } from '../src/picture';
+import { asBlock, flow, leaves, readFlow, triedYAML, Yaml } from '../src/yaml';
+
+const two = { 'parts/own.yaml#fans[1]': asBlock + '{id: a}', 'parts/own.yaml#fans[1].speed': '1200 rpm', 'name': 'x', 'parts/own.yaml#fans[2]': asBlock + '{id: b}', 'parts/own.yaml#fans[2].id': 'c' };
+
+test('new parts stand among the changes', () => {
+  assert.deepEqual(begun(two).map((b) => [b.path, b.values]), [['fans[1]', [{ path: 'id', text: 'a' }]], ['fans[2]', [{ path: 'id', text: 'b' }]]]);
+});
+
+test('a part that is taken away moves those after it', () => {
+  assert.deepEqual(without(two, 'parts/own.yaml#fans[1]'), { 'name': 'x', 'parts/own.yaml#fans[1]': asBlock + '{id: b}', 'parts/own.yaml#fans[1].id': 'c' });
+  assert.deepEqual(Object.keys(without(two, 'parts/own.yaml#fans[2]')), ['parts/own.yaml#fans[1]', 'parts/own.yaml#fans[1].speed', 'name']);
+});
+
+test('parts that another program put into the file are not written over', () => {
+  assert.equal(placed(two, 'parts/own.yaml', { fans: 1 }), two);
+  assert.deepEqual(Object.keys(placed(two, 'parts/own.yaml', { fans: 2 })), ['parts/own.yaml#fans[2]', 'parts/own.yaml#fans[2].speed', 'name', 'parts/own.yaml#fans[3]', 'parts/own.yaml#fans[3].id']);
+  assert.deepEqual(Object.keys(placed(two, 'parts/own.yaml', {})).slice(0, 1), ['parts/own.yaml#fans[0]']);
+});
+
+test('ids are free', () => assert.equal(freeId('a', new Set(['a', 'a-2'])), 'a-3'));
+
+test('YAML is read as it was written', () => {
+  for (const v of ['300 lm ± 4 %', 'datasheet W1, page 3: "typ"', { a: '1', 'b c': ['x', { d: '' }], '0.1 A': '-2 mV/K' }, [], {}, 'null', '- x', 'a\nb #c'] as Yaml[]) assert.deepEqual(readFlow(flow(v)), v, flow(v));
+  assert.equal(flow({ source: 'sheet, page 3', points: { '0.1 A': '2.7 V' } }), '{source: "sheet, page 3", points: {0.1 A: 2.7 V}}');
+  for (const t of ['{a: 1', 'a: 1', '{a: 1} x', '[1,, 2]', '"']) assert.equal(readFlow(t), null, t);
+  assert.equal(triedYAML('5 A'), null);
+  assert.deepEqual(triedYAML(asBlock + '{a: 1}'), { a: '1' });
+  assert.deepEqual(leaves({ id: 'x', body: { length: '3 mm' }, v: { '0.1 A': '2 V' }, l: ['1'] }), [
+    { path: 'id', text: 'x' }, { path: 'body.length', text: '3 mm' }, { path: 'v[0.1 A]', text: '2 V' }, { path: 'l[0]', text: '1' },
+  ]);
+});
+
+test('the size of a picture is read off its first bytes', () => {
+  const bytes = (...v: (number | string)[]) => new Uint8Array(v.flatMap((x) => (typeof x === 'string' ? [...x].map((c) => c.charCodeAt(0)) : [x])));
+  const png = bytes(0x89, 'PNG\r\n\x1a\n', 0, 0, 0, 13, 'IHDR', 0, 0, 0x27, 0x10, 0, 0, 0x27, 0x10);
+  assert.deepEqual(pictureOf(png), { kind: 'PNG', width: 10000, height: 10000 });
+  const jpeg = bytes(0xff, 0xd8, 0xff, 0xe0, 0, 4, 1, 2, 0xff, 0xc2, 0, 17, 8, 0x01, 0x2c, 0x02, 0x58, 3, 0, 0, 0, 0);
+  assert.deepEqual(pictureOf(jpeg), { kind: 'JPEG', width: 600, height: 300 });
+  assert.deepEqual(pictureOf(bytes('RIFF', 0, 0, 0, 0, 'WEBPVP8X', 10, 0, 0, 0, 0, 0, 0, 0, 0xff, 1, 0, 0x2b, 1, 0)), { kind: 'WebP', width: 512, height: 300 });
+  assert.equal(pictureOf(bytes('MZ', ...Array(60).fill(0))), null);
+  assert.equal(pictureOf(bytes(0xff, 0xd8, 0xff)), null);
+  assert.equal(named(bytes('MZ', 0, 0)), 'a program for Windows');
+  assert.equal(named(bytes('%PDF-1.4')), 'a PDF file');
+  assert.match(tooLarge({ kind: 'PNG', width: 10000, height: 10000 }, 1000), /10000 × 10000 pixels, 100 megapixels; at most 40 megapixels/);
+  assert.equal(tooLarge({ kind: 'PNG', width: 8000, height: 5000 }, 1000), '');
+  assert.match(tooLarge({ kind: 'PNG', width: 8, height: 8 }, 10), /at least 16/);
+  assert.match(tooLarge({ kind: 'PNG', width: 800, height: 800 }, 31e6), /31 MB; at most 30 MB/);
+  assert.equal(megapixels(12.34e6), '12.3 megapixels');
+});
