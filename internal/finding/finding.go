@@ -63,11 +63,22 @@ type Finding struct {
 	Margin   string   `json:"margin,omitempty"` // distance from the limit, as text
 	// SignedMargin is the distance of the value from its limit in the SI unit of the value: positive within the
 	// limit, negative beyond it. It is 0 where Limit is empty.
-	SignedMargin float64         `json:"signed_margin,omitempty"`
-	Why          string          `json:"why"`             // the physical consequence
-	Fix          []string        `json:"fix,omitempty"`   // alternatives, one imperative each
-	Edits        []SuggestedEdit `json:"edits,omitempty"` // changes of the design that Fix names
-	At           source.Pos      `json:"at"`              // the line that sets the value
+	SignedMargin float64 `json:"signed_margin,omitempty"`
+	// Comparison is value and limits as numbers; nil where a check is a yes or no.
+	Comparison *Comparison     `json:"comparison,omitempty"`
+	Why        string          `json:"why"`             // the physical consequence
+	Fix        []string        `json:"fix,omitempty"`   // alternatives, one imperative each
+	Edits      []SuggestedEdit `json:"edits,omitempty"` // changes of the design that Fix names
+	At         source.Pos      `json:"at"`              // the line that sets the value
+}
+
+// Comparison is a value with its limits, in one SI unit.
+type Comparison struct {
+	Value float64  `json:"value"`
+	Lo    float64  `json:"p10"` // equal to Hi where the value has no range
+	Hi    float64  `json:"p90"`
+	Min   *float64 `json:"min,omitempty"` // lower limit
+	Max   *float64 `json:"max,omitempty"` // upper limit
 }
 
 // SuggestedEdit is a change of the design that a fix names, as the design file has it afterwards.

@@ -124,6 +124,27 @@ func (j *Judgement) ends() (lo, hi float64) {
 	return math.Min(j.P90, other), math.Max(j.P90, other)
 }
 
+// comparison returns the value with its limits; nil where one of them is no number.
+func (j *Judgement) comparison() *finding.Comparison {
+	c := finding.Comparison{Value: j.Value}
+	c.Lo, c.Hi = j.ends()
+	if j.Bound == AtLeast || j.Bound == Range {
+		c.Min = &j.Limit
+	}
+	switch j.Bound {
+	case AtMost:
+		c.Max = &j.Limit
+	case Range:
+		c.Max = &j.Upper
+	}
+	for _, x := range []float64{c.Value, c.Lo, c.Hi, j.Limit, j.Upper} {
+		if math.IsInf(x, 0) || math.IsNaN(x) {
+			return nil
+		}
+	}
+	return &c
+}
+
 // step returns the step to which a value with a range is printed [SI]; 0 without a range.
 func (j *Judgement) step() float64 {
 	lo, hi := j.ends()

@@ -11,6 +11,7 @@ package review
 
 import (
 	"context"
+	"slices"
 
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
@@ -37,6 +38,17 @@ type Judged struct {
 func Judge(ctx context.Context, r *figure.Evaluation) *Judged {
 	v := newReviewer(ctx, r)
 	return &Judged{v, v.judge()}
+}
+
+// Checks returns the ids of all checks, in the order in which their findings are listed.
+func Checks() []string {
+	var ids []string
+	for _, r := range rules {
+		if !slices.Contains(ids, r.ID) {
+			ids = append(ids, r.ID)
+		}
+	}
+	return ids
 }
 
 // Margins returns the distance of each value from its limit, in the order of the rules.

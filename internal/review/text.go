@@ -58,6 +58,7 @@ func (v *reviewer) finding(j *Judgement, margin Margin) finding.Finding {
 		}
 		value, limit := j.pairText()
 		f.Value, f.Limit = cmp.Or(f.Value, value), cmp.Or(f.Limit, limit)
+		f.Comparison = j.comparison()
 	}
 	f.Value, f.Limit = trueMinus(f.Value), trueMinus(f.Limit)
 	return f

@@ -4,6 +4,7 @@ import (
 	"encoding"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"os"
 	"reflect"
 	"slices"
@@ -13,6 +14,7 @@ import (
 	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
+	"lampwright/internal/review"
 	"lampwright/internal/source"
 	"lampwright/internal/study"
 )
@@ -193,16 +195,38 @@ func generated(t *testing.T) string {
 		strings.Join(severities, ", "))
 	b.WriteString("export const views = [\n")
 	for _, v := range views {
-		fmt.Fprintf(&b, "  { key: '%s', title: '%s', wide: %v, pictures: %v },\n", v.Key, v.Title, v.Wide,
-			len(v.Pictures) > 0)
+		fmt.Fprintf(&b, "  { key: '%s', title: '%s', wide: %v, path: %v, figure: '%s', pictures: %v },\n",
+			v.Key, v.Title, v.Wide, v.Path, v.Figure, len(v.Pictures) > 0)
 	}
 	b.WriteString("] as const;\nexport type ViewKey = (typeof views)[number]['key'];\n")
+	b.WriteString("\n/** checkViews names the view in which the findings of a check stand. */\n")
+	b.WriteString("export const checkViews: Record<string, ViewKey> = {\n")
+	for _, check := range slices.Sorted(maps.Keys(checkViews)) {
+		fmt.Fprintf(&b, "  '%s': '%s',\n", check, checkViews[check])
+	}
+	b.WriteString("};\n")
 	for len(g.queue) > 0 {
 		next := g.queue[0]
 		g.queue = g.queue[1:]
 		fmt.Fprintf(&b, "\nexport interface %s {\n%s}\n", g.name(next), g.fields(next))
 	}
 	return b.String()
+}
+
+// TestCheckViews wants a view for each check, and no check that there is none of.
+func TestCheckViews(t *testing.T) {
+	var known []string
+	for _, check := range review.Checks() {
+		known = append(known, check)
+		if !slices.Contains(ViewKeys(), checkViews[check]) {
+			t.Errorf("the findings of check %q stand in no view; name one in checkViews", check)
+		}
+	}
+	for check := range checkViews {
+		if !slices.Contains(known, check) {
+			t.Errorf("checkViews names %q, which is no check", check)
+		}
+	}
 }
 
 // TestGenerated compares ui/src/generated.ts with what the types and the views of this package make.

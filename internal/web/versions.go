@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"path"
 	"regexp"
+	"slices"
 	"strings"
 	"time"
 
@@ -209,11 +210,13 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) {
 // requirement is the required range of a result; of some results without one, whether more or less is better.
 type requirement struct {
 	Key   string      `json:"key"`
-	Min   *float64    `json:"min,omitempty"` // in the unit of the result
+	Path  string      `json:"path,omitempty"` // at which the design states it, or would
+	Dim   string      `json:"dim,omitempty"`  // of the values at Path
+	Min   *float64    `json:"min,omitempty"`  // in the unit of the result
 	Max   *float64    `json:"max,omitempty"`
 	Value string      `json:"value,omitempty"` // the required value: of a colour with its tolerance, of others without
 	Text  string      `json:"text"`
-	At    *source.Pos `json:"at,omitempty"` // of the requirement; absent where more or less is better
+	At    *source.Pos `json:"at,omitempty"` // of the requirement; absent where there is none
 	More  int         `json:"more"`         // without a requirement: 1 if more is better, -1 if less
 }
 
@@ -230,17 +233,19 @@ func (w *requirement) between(v source.Value, dim quantity.Dim) {
 	}
 }
 
-// requirements returns the requirements of the design, and some results without one where more or less is better. A
-// requirement is read as the review reads it: a tolerance is a range, a value alone is a minimum or a maximum.
+// requirements returns the requirements of the design, stated or not, and some results without one where more or less
+// is better. A requirement is read as the review reads it: a tolerance is a range, a value alone is a minimum or a
+// maximum.
 func requirements(l *lamp.Lamp) []requirement {
 	d := &l.Design.Requirements
 	out := []requirement{}
-	named := map[string]bool{}
-	add := func(key string, v source.Value, dim quantity.Dim, upper bool) {
+	add := func(key, field string, v source.Value, dim quantity.Dim, upper bool) {
+		w := requirement{Key: key, Path: "requirements." + field, Dim: dim.Name(), Text: "not stated"}
 		if !v.Set {
+			out = append(out, w)
 			return
 		}
-		w := requirement{Key: key, At: &v.At, Value: quantity.Format(v.SI, dim)}
+		w.At, w.Value = &v.At, quantity.Format(v.SI, dim)
 		switch {
 		case v.Lo != v.Hi:
 			w.between(v, dim)
@@ -249,43 +254,52 @@ func requirements(l *lamp.Lamp) []requirement {
 		default:
 			w.Min, w.Text = &v.SI, "≥ "+quantity.Format(v.SI, dim)
 		}
-		named[key] = true
 		out = append(out, w)
 	}
-	add("target.ppfd", d.PPFD, quantity.PPFD, false)
-	add("target.uniformity", d.Uniformity, quantity.Ratio, false)
-	add("target.dli", d.DLI, quantity.DLI, false)
-	add("lamp.cct", d.Colour(), quantity.CCT, false)
+	add("target.ppfd", "ppfd", d.PPFD, quantity.PPFD, false)
+	add("target.uniformity", "uniformity", d.Uniformity, quantity.Ratio, false)
+	add("target.dli", "dli", d.DLI, quantity.DLI, false)
+	add("lamp.cct", "cct", d.Colour(), quantity.CCT, false)
 	duv, _ := d.Whiteness()
-	add("lamp.duv", duv, quantity.None, false)
-	add("lamp.ra", d.Ra, quantity.None, false)
-	add("lamp.rf", d.Rf, quantity.None, false)
-	add("lamp.r9", d.R9, quantity.None, false)
-	add("lamp.junction-max-ambient", d.MaxJunction, quantity.Temperature, true)
-	add("light.spill", d.Spill, quantity.Ratio, true)
-	add("cost.bom", d.Budget, quantity.Money, true)
-	for _, s := range []struct {
-		more int
-		keys []string
-	}{
-		{1, []string{
-			"target.uniformity", "lamp.ra", "lamp.rf", "lamp.r9", "lamp.efficacy", "lamp.ppe", "mains.efficacy",
-			"mains.ppe", "light.incident-substrate", "viewer.exposure-time",
-		}},
-		{-1, []string{
-			"light.spill", "cost.bom", "cost.electricity-year", "mains.energy-year", "mains.power", "lamp.heat",
-			"lamp.junction", "lamp.junction-max-ambient", "lamp.junction-max-ambient-fan-failure",
-			"lamp.junction-fan-failure", "sink.temperature", "sink.temperature-max-ambient",
-			"sink.temperature-max-ambient-fan-failure", "board.dielectric", "light.glass-loss", "viewer.blue-distance",
-			"fan.noise",
-		}},
-	} {
+	add("lamp.duv", "duv", duv, quantity.None, false)
+	add("lamp.ra", "ra", d.Ra, quantity.None, false)
+	add("lamp.rf", "rf", d.Rf, quantity.None, false)
+	add("lamp.r9", "r9", d.R9, quantity.None, false)
+	add("lamp.junction-max-ambient", "max_junction", d.MaxJunction, quantity.Temperature, true)
+	add("light.spill", "spill", d.Spill, quantity.Ratio, true)
+	add("cost.bom", "budget", d.Budget, quantity.Money, true)
+	return preferences(out)
+}
+
+// preferred are results of which more (1) or less (-1) is better.
+var preferred = []struct {
+	more int
+	keys []string
+}{
+	{1, []string{
+		"target.uniformity", "lamp.ra", "lamp.rf", "lamp.r9", "lamp.efficacy", "lamp.ppe", "mains.efficacy",
+		"mains.ppe", "light.incident-substrate", "viewer.exposure-time",
+	}},
+	{-1, []string{
+		"light.spill", "cost.bom", "cost.electricity-year", "mains.energy-year", "mains.power", "lamp.heat",
+		"lamp.junction", "lamp.junction-max-ambient", "lamp.junction-max-ambient-fan-failure",
+		"lamp.junction-fan-failure", "sink.temperature", "sink.temperature-max-ambient",
+		"sink.temperature-max-ambient-fan-failure", "board.dielectric", "light.glass-loss", "viewer.blue-distance",
+		"fan.noise",
+	}},
+}
+
+// preferences adds to requirements what is better of results without one.
+func preferences(out []requirement) []requirement {
+	for _, s := range preferred {
+		text := map[int]string{1: "more is better", -1: "less is better"}[s.more]
 		for _, key := range s.keys {
-			if !named[key] {
-				out = append(out, requirement{
-					Key: key, More: s.more,
-					Text: map[int]string{1: "more is better", -1: "less is better"}[s.more],
-				})
+			i := slices.IndexFunc(out, func(w requirement) bool { return w.Key == key })
+			switch {
+			case i < 0:
+				out = append(out, requirement{Key: key, More: s.more, Text: text})
+			case out[i].At == nil:
+				out[i].More, out[i].Text = s.more, text
 			}
 		}
 	}

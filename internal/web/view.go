@@ -78,7 +78,7 @@ type lampView struct {
 	Y                  float64               `json:"y"`
 	Notes              []string              `json:"notes" section:"view"`
 	Knobs              []knob                `json:"knobs" section:"always"`
-	Requirements       []requirement         `json:"requirements"`
+	Requirements       []requirement         `json:"requirements" section:"always"`
 	Curves             map[string]curvesView `json:"curves,omitempty"`   // by emitter part
 	Pictures           map[string]string     `json:"pictures,omitempty"` // of a preview; see Server.pictures
 

@@ -11,6 +11,9 @@ type viewDef struct {
 	Key   string // in the address: #/board
 	Title string // in the navigation
 	Wide  bool   // its cards stand in two columns on a very wide screen
+	// Path says that the view is a stop on the path of the energy, and Figure is the result that is named there.
+	Path   bool
+	Figure string
 	// Sections are the sections of a lamp that the view shows, by their JSON keys; an answer to a preview holds no
 	// others. Nil means all of them.
 	Sections []string
@@ -21,34 +24,74 @@ type viewDef struct {
 // ui/src/generated.ts is made from it. To add a view, add a line here, draw it in ui/src, name its component in
 // ui/src/app.tsx, and run go generate ./internal/web.
 var views = []viewDef{
-	{Key: "review", Title: "Review", Sections: []string{"findings"}},
-	{Key: "light", Title: "Light", Wide: true, Sections: []string{
-		"maps", "installation", "board", "emitters",
-		"channels",
-	}, Pictures: []string{"installation"}},
+	{Key: "review", Title: "Overview", Path: true, Sections: []string{"findings"}},
 	{
-		Key: "channels", Title: "Channels", Wide: true, Sections: []string{"channels", "emitters"},
-		Pictures: []string{"windows"},
+		Key: "power", Title: "Power", Wide: true, Path: true, Figure: "mains.power",
+		Sections: []string{"energy_flows", "bom"}, Pictures: []string{"energy-flow"},
 	},
 	{
-		Key: "board", Title: "Board", Wide: true,
+		Key: "channels", Title: "Channels", Wide: true, Path: true, Figure: "lamp.flux",
+		Sections: []string{"channels", "emitters"}, Pictures: []string{"windows"},
+	},
+	{
+		Key: "board", Title: "Board", Wide: true, Path: true, Figure: "lamp.junction-max-ambient",
 		Sections: []string{"board", "board_heat", "layout", "emitters", "channels", "stack", "cases"},
 		Pictures: []string{"layers", "temperature"},
 	},
 	{
-		Key: "colour", Title: "Colour", Wide: true, Sections: []string{"spectrum", "channels", "colour_preview"},
-		Pictures: []string{"chroma", "rendering", "hues"},
+		Key: "light", Title: "Light", Wide: true, Path: true, Figure: "target.ppfd",
+		Sections: []string{"maps", "installation", "board", "emitters", "channels"}, Pictures: []string{"installation"},
 	},
 	{
-		Key: "power", Title: "Power & cost", Wide: true, Sections: []string{"energy_flows", "bom"},
-		Pictures: []string{"energy-flow"},
+		Key: "colour", Title: "Colour", Wide: true, Path: true, Figure: "lamp.cct",
+		Sections: []string{"spectrum", "channels", "colour_preview"}, Pictures: []string{"chroma", "rendering", "hues"},
 	},
-	{Key: "transients", Title: "Transients", Sections: []string{"cases"}},
-	{Key: "alternatives", Title: "Alternatives"},
-	{Key: "compare", Title: "Compare"},
-	{Key: "figures", Title: "Results", Wide: true, Sections: []string{}},
+	{Key: "transients", Title: "Over time", Path: true, Figure: "target.dli", Sections: []string{"cases"}},
 	{Key: "parts", Title: "Parts", Sections: []string{}},
+	{Key: "alternatives", Title: "Alternatives"},
+	{Key: "compare", Title: "Variants"},
+	{Key: "figures", Title: "Results", Wide: true, Sections: []string{}},
 	{Key: "file", Title: "Files", Sections: []string{}},
+}
+
+// checkViews names the view in which the findings of a check stand, besides the overview.
+var checkViews = map[string]string{
+	"die-current": "channels", "derating": "channels", "radiant-efficiency": "channels", "dimming": "channels",
+	"flicker": "channels", "parallel-strings": "channels", "polarity": "channels", "esd": "channels",
+	"boot-light": "channels", "night-glow": "channels",
+
+	"driver-output-range": "power", "driver-input": "power", "driver-headroom": "power", "linear-heat": "power",
+	"driver-current": "power", "driver-power": "power", "supply-peak": "power", "supply-load": "power",
+	"supply-derating": "power", "touch-voltage": "power", "wire-drop": "power", "ampacity": "power",
+	"fault-current": "power", "fuse": "power", "fuse-voltage": "power", "inrush-switch": "power",
+	"inrush-breaker": "power", "protective-earth": "power", "touch-current": "power", "off-leakage": "power",
+	"standby": "power", "rcd": "power", "drip-loop": "power", "ip-code": "power", "mains": "power",
+	"fan-supply": "power",
+	"selv":       "power", "hot-plug": "power", "connector": "power", "supply-wire": "power", "budget": "power",
+	"bom":         "power",
+	"wire-solder": "power",
+
+	"junction": "board", "junction-wanted": "board", "solder-joint": "board", "solder-fatigue": "board",
+	"laminate-temperature": "board", "tim-temperature": "board", "mounting": "board", "pad-potential": "board",
+	"insulation-voltage": "board", "lens-fit": "board", "lens-temperature": "board", "lens-material": "board",
+	"footprint": "board", "air-limits": "board", "lamp-metal": "board", "galvanic": "board", "condensation": "board",
+	"coating": "board", "breathing": "board", "sink-contact": "board", "fan-speed": "board",
+	"natural-convection": "board",
+	"fan-failure":        "board", "sensor-place": "board", "infrared-spot": "board", "housing": "board",
+	"burn-threshold": "board", "altitude": "board",
+
+	"lens-data": "light", "lens-loss": "light", "suspension": "light", "lens-height": "light", "rim": "light",
+	"water-level": "light", "ice": "light", "ppfd": "light", "evaporation": "light", "panes": "light",
+	"uniformity": "light", "not-modelled": "light", "spill": "light",
+
+	"cct": "colour", "ra": "colour", "duv": "colour", "rf": "colour", "r9": "colour", "blue-light": "colour",
+
+	"foldback": "transients", "cutout": "transients", "runaway": "transients", "dli": "transients",
+	"maintenance": "transients", "part-life": "transients", "replaced-lamp": "transients",
+
+	"typed-values": "parts", "not-stated": "parts", "curve-reference": "parts", "extrapolation": "parts",
+
+	"caution": "review",
 }
 
 // viewOf returns a view by its key; of an unknown one, a view that shows all.

@@ -157,8 +157,9 @@ func view(key string) step {
 
 // click presses the button with these words.
 func click(words string) step {
-	find := fmt.Sprintf(`[...document.querySelectorAll('button')].find(b => b.textContent.includes(%q) && !b.disabled)`,
-		words)
+	find := fmt.Sprintf(`(() => {
+		const all = [...document.querySelectorAll('button')].filter(b => !b.disabled && b.textContent.includes(%[1]q));
+		return all.find(b => b.textContent === %[1]q) ?? all[0]; })()`, words)
 	return chromedp.Steps(truth(find), js(find+`.click()`))
 }
 
@@ -192,12 +193,18 @@ func field(path string) string {
 	return "k-" + strings.Trim(regexp.MustCompile(`\W+`).ReplaceAllString(path, "-"), "")
 }
 
+// shown puts the field of a value beside the view, among all values where it is none of the view's.
+func shown(path string) step {
+	find := fmt.Sprintf(`document.getElementById(%q)`, field(path))
+	return chromedp.Steps(js(`if (!`+find+`) document.querySelector('.values-head button')?.click()`), truth(find))
+}
+
 // enter types a value into its field, as a person does.
 func enter(path, text string) step {
 	id := field(path)
-	const drawer = `document.querySelector('.pull[aria-expanded=false]')`
-	return chromedp.Steps(js(`if (`+drawer+`?.checkVisibility()) `+drawer+`.click()`),
-		overwrite(fmt.Sprintf(`document.getElementById(%q)`, id), text))
+	find := fmt.Sprintf(`document.getElementById(%q)`, id)
+	return chromedp.Steps(shown(path),
+		overwrite(find, text))
 }
 
 // overwrite replaces the text of a field by another, and presses Enter.

@@ -46,7 +46,7 @@ const stepsScript = `(async () => {
     const t0 = performance.now(), at = {};
     const changed = new Promise((done) => {
       const o = new MutationObserver(() => { o.disconnect(); at.figures = performance.now() - t0; done(); });
-      o.observe(document.querySelector('.sum dl'), {characterData: true, childList: true, subtree: true});
+      o.observe(document.querySelector('.targets'), {characterData: true, childList: true, subtree: true});
     });
     const mapped = !map ? null : new Promise((done) => { drawn = () => { at.map = performance.now() - t0; done(); }; });
     slide.value = String(from * (1 - 0.5 * i / steps));
@@ -91,7 +91,7 @@ func TestSpeed(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, key := range []string{"review", "light", "board", "figures"} {
-		do(t, ctx, key, view(key))
+		do(t, ctx, key, view(key), shown("channels[0].current"))
 		reportSteps(t, ctx, key, 24)
 		do(t, ctx, "drop", click("Discard"))
 	}
@@ -186,7 +186,7 @@ const lastValueScript = `(async () => {
   const m = lamp.maps[0], cell = Math.floor(m.ny / 2) * m.nx + Math.floor(m.nx / 2);
   return {
     asked: asked.length, most, last: body.changes[0].text, moved: slide.value + ' mA',
-    sum: document.querySelector('.sum dl').textContent, power: lamp.figures.find((f) => f.key === 'mains.power').text,
+    sum: document.querySelector('nav').textContent, power: lamp.figures.find((f) => f.key === 'mains.power').text,
     read: parseFloat(probe.getAttribute('aria-valuetext')), cell: m.ppfd[cell], max: Math.max(...m.ppfd),
   };
 })()`

@@ -1,37 +1,43 @@
 // Lampwright's workspace. The order of the views is the order of the job: what is wrong, the light in the place, the
 // channels, the board, colour, watts, what it does over time, what else there is to choose from, what was before, every figure, and the files.
 import { signal, useComputed } from '@preact/signals';
-import { render } from 'preact';
+import { Fragment, render } from 'preact';
 import { useLayoutEffect, useRef } from 'preact/hooks';
-import { Severity, ViewKey, views } from './api';
+import { ViewKey, views } from './api';
 import { Derivation, FiguresView } from './figures';
 import { FileView, unsavedText } from './file';
-import { fileLink, Knobs, Sign, words } from './pieces';
+import { allValues, Knobs, valuesOf } from './knobs';
+import { Nav } from './path';
+import { fileLink, Sign } from './pieces';
 import { Papers } from './report';
-import { ReviewView } from './review';
+import { ReviewView, ViewFindings } from './review';
+import { Find, finding } from './find';
 import { laterView, loadLater } from './later';
+import { TargetEditor, Targets } from './targets';
 import {
   begin, cameFrom, cancelJob, clashes, computeAgain, connected, discard, figure, filed, lampName, listen, loadError, notice, old, phase, queue, redo, refresh, rough, savable, save, saving, section, state, stepping, stopTask, stopTrial,
   trial, trialBusy, trialError, trialJob, trialLamp, trialProblems, trying, undo, where,
 } from './store';
+import { units } from './units';
 import 'uplot/dist/uPlot.min.css';
 import './tokens.css';
 import './page.css';
+import './frame.css';
 import './board.css';
 import './parts.css';
 
 /** components draw the views of the table in internal/web/views.go. The first one comes with the page, the others after it. */
 const components: Record<ViewKey, () => preact.JSX.Element> = {
   review: ReviewView, figures: FiguresView, file: FileView,
-  light: laterView(() => import('./light').then((m) => m.LightView)),
-  channels: laterView(() => import('./channels').then((m) => m.ChannelsView)),
-  board: laterView(() => import('./board').then((m) => m.BoardView)),
-  colour: laterView(() => import('./colour').then((m) => m.ColourView)),
-  power: laterView(() => import('./power').then((m) => m.PowerView)),
-  transients: laterView(() => import('./transients').then((m) => m.TransientsView)),
-  alternatives: laterView(() => import('./alternatives').then((m) => m.AlternativesView)),
-  compare: laterView(() => import('./compare').then((m) => m.CompareView)),
-  parts: laterView(() => import('./parts').then((m) => m.PartsView)),
+  light: laterView(() => import('./light'), (m) => m.LightView),
+  channels: laterView(() => import('./channels'), (m) => m.ChannelsView),
+  board: laterView(() => import('./board'), (m) => m.BoardView),
+  colour: laterView(() => import('./colour'), (m) => m.ColourView),
+  power: laterView(() => import('./power'), (m) => m.PowerView),
+  transients: laterView(() => import('./transients'), (m) => m.TransientsView),
+  alternatives: laterView(() => import('./alternatives'), (m) => m.AlternativesView),
+  compare: laterView(() => import('./compare'), (m) => m.CompareView),
+  parts: laterView(() => import('./parts'), (m) => m.PartsView),
 };
 
 function Progress({ done, total, label }: { done: number; total: number; label: string }) {
@@ -143,28 +149,18 @@ function Moved({ of, label }: { of: string; label: string }) {
 
 const headline: [string, string][] = [['mains.power', 'mains input'], ['lamp.flux', 'luminous flux'], ['target.ppfd', 'mean PPFD'], ['lamp.junction-max-ambient', 'maximum T_j'], ['light.spill', 'spill light'], ['cost.bom', 'parts cost']];
 
-function Summed({ of, label }: { of: string; label: string }) {
-  const there = useComputed(() => figure(of) !== undefined).value;
-  const text = useComputed(() => figure(of)?.text ?? '');
-  return there ? <div><dt>{label}</dt><dd>{text}</dd></div> : null;
-}
-
 const counted = { stop: ['stop', 'stops'], warn: ['warning', 'warnings'], ask: ['missing data', 'missing data'] } as const;
 
 function Counts() {
   const n = section('counts');
-  return <a href="#/review" class="counts">{(['stop', 'warn', 'ask'] as const).map((v) => <span><Sign of={v} /><b>{n[v] ?? 0}</b> {counted[v][(n[v] ?? 0) === 1 ? 0 : 1]}</span>)}</a>;
+  return <a href="#/review" class="counts">{(['stop', 'warn', 'ask'] as const).map((v) => <span><Sign of={v} /><b>{n[v] ?? 0}</b> <span class="word">{counted[v][(n[v] ?? 0) === 1 ? 0 : 1]}</span></span>)}</a>;
 }
 
-function Sum() {
+/** Told says what the strip of requirements is of: an older lamp, unsaved changes, or one that fails if it is built so. */
+function Told() {
   const stops = section('counts').stop ?? 0, tried = trying.value;
-  return (
-    <div class={old.value ? 'sum stale' : 'sum'}>
-      <Counts />
-      {(old.value || tried || stops > 0) && <span class="before">{old.value ? 'outdated:' : [tried && 'with unsaved changes', stops > 0 && 'if built as designed'].filter(Boolean).join(', ') + ':'}</span>}
-      <dl>{headline.map(([k, label]) => <Summed of={k} label={label} />)}</dl>
-    </div>
-  );
+  const said = old.value ? 'outdated' : [tried && 'with unsaved changes', stops > 0 && 'if built as designed'].filter(Boolean).join(', ');
+  return said === '' ? null : <span class="before">{said}</span>;
 }
 
 function Head() {
@@ -174,13 +170,18 @@ function Head() {
     <header class="head">
       <div class="title">
         <h1>{lampName.value || s.file}</h1>
+        {there && <div class={old.value ? 'sum stale' : 'sum'}><Counts /><Told /></div>}
         <div class="tools">
           {there && <Papers />}
           <button type="button" disabled={!(s.can_undo || stepping.value.back) || saving.value} onClick={() => void undo()} title="Ctrl+Z" aria-label={stepping.value.back ? 'Undo the last unsaved change' : 'Undo the last change of the file'}>Undo</button>
           <button type="button" disabled={!(s.can_redo || stepping.value.forth) || saving.value} onClick={() => void redo()} title="Ctrl+Shift+Z" aria-label={stepping.value.forth ? 'Redo the unsaved change' : 'Redo the change of the file'}>Redo</button>
+          <button type="button" class="find" aria-haspopup="dialog" aria-keyshortcuts="Control+K" onClick={() => { finding.value = true; }}><span>Find a value, result, command</span> <kbd>Ctrl K</kbd></button>
+          <button type="button" class="bare" disabled={!(s.can_undo || stepping.value.back) || saving.value} onClick={() => void undo()} title="Ctrl+Z" aria-label={stepping.value.back ? 'Undo the last unsaved change' : 'Undo the last change of the file'}>Undo</button>
+          <button type="button" class="bare" disabled={!(s.can_redo || stepping.value.forth) || saving.value} onClick={() => void redo()} title="Ctrl+Shift+Z" aria-label={stepping.value.forth ? 'Redo the unsaved change' : 'Redo the change of the file'}>Redo</button>
+          {there && <Papers />}
         </div>
       </div>
-      {there && <Sum />}
+      {there && <Targets />}
     </header>
   );
 }
@@ -213,27 +214,17 @@ const Opening = () => (
   </main>
 );
 
-function Nav({ of }: { of: string }) {
-  const mark = unsavedText() ? ' •' : '';
-  return (
-    <nav aria-label="Views">
-      <ul>{views.map((v) => <li><a href={'#/' + v.key} aria-current={v.key === of ? 'page' : undefined}>{v.title}{v.key === 'file' ? mark : ''}</a></li>)}</ul>
-    </nav>
-  );
-}
-
-const drawn = signal(false);
-
-/** Values stand beside the view, or in a drawer under it where there is no room. */
+/** Values stand beside the view that they move: under it, one beside the other, where there is no room. */
 function Values() {
-  const n = useComputed(() => Object.keys(trial.value).length).value;
+  const all = allValues.value, some = valuesOf(where.value.view).length > 0;
   return (
-    <aside aria-label="What-if values" class={drawn.value ? 'drawn' : ''}>
-      <button type="button" class="pull" aria-expanded={drawn.value} aria-controls="values" onClick={() => { drawn.value = !drawn.value; }}>{drawn.value ? 'Hide values' : `What-if values${n > 0 ? ` (${n} changed)` : ''}`}</button>
+    <aside aria-label="What-if values">
       <div id="values" tabIndex={-1}>
-        <h2>What-if values</h2>
-        <p class="hint">Drag or type; all views update. The file changes only when you save.</p>
-        <Knobs />
+        <div class="values-head">
+          <h2>Values</h2>
+          <button type="button" class="link" aria-pressed={all} onClick={() => { allValues.value = !all; }}>{all ? 'of this view' : 'all'}</button>
+        </div>
+        {some || all ? <Knobs /> : <p class="hint">No values of this view. <kbd>Ctrl K</kbd> finds one.</p>}
       </div>
     </aside>
   );
@@ -263,21 +254,26 @@ function App() {
   if (at === 'opening') return <Opening />;
   if (at === 'empty') return <Start />;
   const View = components[key];
+  const beside = at === 'ready' && (valuesOf(key).length > 0 || allValues.value);
+  document.body.classList.toggle('beside', beside);
   return (
-    <>
+    <Fragment key={units.value}>
       <a class="skip" href="#main" onClick={(e) => { e.preventDefault(); main.current?.focus(); }}>Skip to content</a>
-      {at === 'ready' && <a class="skip" href="#values" onClick={(e) => { e.preventDefault(); drawn.value = true; document.getElementById('values')!.focus(); }}>Skip to what-if values</a>}
+      {beside && <a class="skip" href="#values" onClick={(e) => { e.preventDefault(); document.getElementById('values')!.focus(); }}>Skip to what-if values</a>}
       <Head />
-      <Nav of={key} />
+      <Nav of={key} ready={at === 'ready'} />
       <main id="main" class={view.wide ? 'two' : ''} ref={main} tabIndex={-1} aria-label={view.title}>
         <Status />
         {key === 'file' ? <FileView /> : at === 'ready' ? <View /> : <Waiting />}
+        {at === 'ready' && key !== 'review' && <ViewFindings of={key} />}
       </main>
-      {at === 'ready' && <Values />}
+      {beside && <Values />}
       {at === 'ready' && <Trial />}
       <Derivation />
+      <TargetEditor />
+      {finding.value && <Find />}
       <footer><OnPaper /><p>Lampwright reports what it checked; it does not certify safety. <a href="/assets/NOTICES.txt">Licences of third-party software</a></p></footer>
-    </>
+    </Fragment>
   );
 }
 
@@ -304,7 +300,8 @@ document.addEventListener('click', (e) => {
 });
 // Ctrl+S saves; Ctrl+Z and Ctrl+Shift+Z step through unsaved changes and those of the file, but in a text that is being typed.
 document.addEventListener('keydown', (e) => {
-  if (!(e.ctrlKey || e.metaKey) || e.altKey || where.value.view === 'file') return;
+  if (!(e.ctrlKey || e.metaKey) || e.altKey || where.value.view === 'file' && e.key.toLowerCase() !== 'k') return;
+  if (e.key.toLowerCase() === 'k') { e.preventDefault(); finding.value = true; return; }
   const key = e.key.toLowerCase(), typing = (e.target as Element | null)?.closest?.('textarea, input[type="text"], input[type="search"]');
   if (key === 's') {
     e.preventDefault();

@@ -212,8 +212,8 @@ function Figures({ theirs, ours }: { theirs: Lamp; ours: Lamp }) {
     const v = a && b ? judge(w, a, b) : '';
     return [(b ?? a)!.title, cell(a), <strong>{cell(b)}</strong>, a && b ? change(a, b) : a ? 'only in the other' : 'only in this one', w ? <><Say of={v} />{(w.at || v) && <span class="range">{w.at ? 'required ' : ''}{w.text}</span>}</> : ''];
   };
-  const judged = shown.filter((k) => requirements.has(k)).sort((p, q) => Number(!requirements.get(p)!.at) - Number(!requirements.get(q)!.at));
-  const rest = shown.filter((k) => !requirements.has(k));
+  const judged = shown.filter((k) => { const w = requirements.get(k); return w !== undefined && (w.at !== undefined || w.more !== 0); }).sort((p, q) => Number(!requirements.get(p)!.at) - Number(!requirements.get(q)!.at));
+  const rest = shown.filter((k) => !judged.includes(k));
   return (
     <section class="card">
       <h2>Results</h2>

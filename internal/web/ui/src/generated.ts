@@ -4,20 +4,126 @@ export const severities = ['stop', 'warn', 'ask', 'note', 'pass'] as const;
 export type Severity = (typeof severities)[number];
 
 export const views = [
-  { key: 'review', title: 'Review', wide: false, pictures: false },
-  { key: 'light', title: 'Light', wide: true, pictures: true },
-  { key: 'channels', title: 'Channels', wide: true, pictures: true },
-  { key: 'board', title: 'Board', wide: true, pictures: true },
-  { key: 'colour', title: 'Colour', wide: true, pictures: true },
-  { key: 'power', title: 'Power & cost', wide: true, pictures: true },
-  { key: 'transients', title: 'Transients', wide: false, pictures: false },
-  { key: 'alternatives', title: 'Alternatives', wide: false, pictures: false },
-  { key: 'compare', title: 'Compare', wide: false, pictures: false },
-  { key: 'figures', title: 'Results', wide: true, pictures: false },
-  { key: 'parts', title: 'Parts', wide: false, pictures: false },
-  { key: 'file', title: 'Files', wide: false, pictures: false },
+  { key: 'review', title: 'Overview', wide: false, path: true, figure: '', pictures: false },
+  { key: 'power', title: 'Power', wide: true, path: true, figure: 'mains.power', pictures: true },
+  { key: 'channels', title: 'Channels', wide: true, path: true, figure: 'lamp.flux', pictures: true },
+  { key: 'board', title: 'Board', wide: true, path: true, figure: 'lamp.junction-max-ambient', pictures: true },
+  { key: 'light', title: 'Light', wide: true, path: true, figure: 'target.ppfd', pictures: true },
+  { key: 'colour', title: 'Colour', wide: true, path: true, figure: 'lamp.cct', pictures: true },
+  { key: 'transients', title: 'Over time', wide: false, path: true, figure: 'target.dli', pictures: false },
+  { key: 'parts', title: 'Parts', wide: false, path: false, figure: '', pictures: false },
+  { key: 'alternatives', title: 'Alternatives', wide: false, path: false, figure: '', pictures: false },
+  { key: 'compare', title: 'Variants', wide: false, path: false, figure: '', pictures: false },
+  { key: 'figures', title: 'Results', wide: true, path: false, figure: '', pictures: false },
+  { key: 'file', title: 'Files', wide: false, path: false, figure: '', pictures: false },
 ] as const;
 export type ViewKey = (typeof views)[number]['key'];
+
+/** checkViews names the view in which the findings of a check stand. */
+export const checkViews: Record<string, ViewKey> = {
+  'air-limits': 'board',
+  'altitude': 'board',
+  'ampacity': 'power',
+  'blue-light': 'colour',
+  'bom': 'power',
+  'boot-light': 'channels',
+  'breathing': 'board',
+  'budget': 'power',
+  'burn-threshold': 'board',
+  'caution': 'review',
+  'cct': 'colour',
+  'coating': 'board',
+  'condensation': 'board',
+  'connector': 'power',
+  'curve-reference': 'parts',
+  'cutout': 'transients',
+  'derating': 'channels',
+  'die-current': 'channels',
+  'dimming': 'channels',
+  'dli': 'transients',
+  'drip-loop': 'power',
+  'driver-current': 'power',
+  'driver-headroom': 'power',
+  'driver-input': 'power',
+  'driver-output-range': 'power',
+  'driver-power': 'power',
+  'duv': 'colour',
+  'esd': 'channels',
+  'evaporation': 'light',
+  'extrapolation': 'parts',
+  'fan-failure': 'board',
+  'fan-speed': 'board',
+  'fan-supply': 'power',
+  'fault-current': 'power',
+  'flicker': 'channels',
+  'foldback': 'transients',
+  'footprint': 'board',
+  'fuse': 'power',
+  'fuse-voltage': 'power',
+  'galvanic': 'board',
+  'hot-plug': 'power',
+  'housing': 'board',
+  'ice': 'light',
+  'infrared-spot': 'board',
+  'inrush-breaker': 'power',
+  'inrush-switch': 'power',
+  'insulation-voltage': 'board',
+  'ip-code': 'power',
+  'junction': 'board',
+  'junction-wanted': 'board',
+  'laminate-temperature': 'board',
+  'lamp-metal': 'board',
+  'lens-data': 'light',
+  'lens-fit': 'board',
+  'lens-height': 'light',
+  'lens-loss': 'light',
+  'lens-material': 'board',
+  'lens-temperature': 'board',
+  'linear-heat': 'power',
+  'mains': 'power',
+  'maintenance': 'transients',
+  'mounting': 'board',
+  'natural-convection': 'board',
+  'night-glow': 'channels',
+  'not-modelled': 'light',
+  'not-stated': 'parts',
+  'off-leakage': 'power',
+  'pad-potential': 'board',
+  'panes': 'light',
+  'parallel-strings': 'channels',
+  'part-life': 'transients',
+  'polarity': 'channels',
+  'ppfd': 'light',
+  'protective-earth': 'power',
+  'r9': 'colour',
+  'ra': 'colour',
+  'radiant-efficiency': 'channels',
+  'rcd': 'power',
+  'replaced-lamp': 'transients',
+  'rf': 'colour',
+  'rim': 'light',
+  'runaway': 'transients',
+  'selv': 'power',
+  'sensor-place': 'board',
+  'sink-contact': 'board',
+  'solder-fatigue': 'board',
+  'solder-joint': 'board',
+  'spill': 'light',
+  'standby': 'power',
+  'supply-derating': 'power',
+  'supply-load': 'power',
+  'supply-peak': 'power',
+  'supply-wire': 'power',
+  'suspension': 'light',
+  'tim-temperature': 'board',
+  'touch-current': 'power',
+  'touch-voltage': 'power',
+  'typed-values': 'parts',
+  'uniformity': 'light',
+  'water-level': 'light',
+  'wire-drop': 'power',
+  'wire-solder': 'power',
+};
 
 export interface State {
   version: number;
@@ -537,6 +643,7 @@ export interface Finding {
   limit?: string;
   margin?: string;
   signed_margin?: number;
+  comparison?: Comparison;
   why: string;
   fix?: string[];
   edits?: SuggestedEdit[];
@@ -751,6 +858,8 @@ export interface Knob {
 
 export interface Requirement {
   key: string;
+  path?: string;
+  dim?: string;
   min?: number;
   max?: number;
   value?: string;
@@ -798,6 +907,14 @@ export interface PartLeaf {
   path: string;
   text: string;
   line: number;
+}
+
+export interface Comparison {
+  value: number;
+  p10: number;
+  p90: number;
+  min?: number;
+  max?: number;
 }
 
 export interface SuggestedEdit {

@@ -5,16 +5,22 @@ type View = () => preact.JSX.Element;
 
 const loads: (() => Promise<void>)[] = [];
 
-/** laterView draws a view as soon as its program is there. */
-export function laterView(load: () => Promise<View>): View {
-  const got = signal<View | null>(null), failed = signal(false);
-  let asked: Promise<void> | null = null;
-  const ask = () => (asked ??= load().then((v) => { got.value = v; failed.value = false; }, () => { asked = null; failed.value = true; }));
+/** again imports a module that could not be loaded. A browser keeps its failure under its address, which the error names, so that another one is asked for. */
+const again = <M,>(load: () => Promise<M>, failed: unknown, n: number): Promise<M> => {
+  const address = failed instanceof Error ? /https?:\S+\.js/.exec(failed.message)?.[0] : undefined;
+  return address ? (import(`${address}?again=${n}`) as Promise<M>) : load();
+};
+
+/** laterView draws a view of a module as soon as its program is there. */
+export function laterView<M>(load: () => Promise<M>, view: (m: M) => View): View {
+  const got = signal<View | null>(null), failed = signal<unknown>(null);
+  let asked: Promise<void> | null = null, tries = 0, first: unknown = null;
+  const ask = () => (asked ??= (tries++ === 0 ? load() : again(load, first, tries)).then((m) => { got.value = view(m); failed.value = null; }, (e: unknown) => { asked = null; first ??= e; failed.value = e; }));
   loads.push(ask);
   return () => {
     const Shown = got.value;
     if (Shown) return <Shown />;
-    if (failed.value) return <p class="wrong" role="alert">This view cannot be loaded: the program does not answer. <button type="button" onClick={() => { failed.value = false; void ask(); }}>Try again</button></p>;
+    if (failed.value) return <p class="wrong" role="alert">This view cannot be loaded: the program does not answer. <button type="button" onClick={() => { failed.value = null; void ask(); }}>Try again</button></p>;
     void ask();
     return <p class="loading coming" role="status">Loading the view…</p>;
   };

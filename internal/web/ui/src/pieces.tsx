@@ -1,10 +1,11 @@
 // Pieces that several views share.
 import { useComputed } from '@preact/signals';
-import { Component, ComponentChildren } from 'preact';
+import { ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
-import { Finding, Knob, Pos, Severity } from './api';
-import { num, shortRange } from './format';
-import { clash, figure, filed, old, pictures, picturesComing, picturesOld, rough, section, state, taskOf, trial, trialError, trialProblems, trying, tryValue, tryValues, where, why } from './store';
+import { Finding, Pos, Severity } from './api';
+import { shortRange } from './format';
+import { LimitBar } from './limit';
+import { figure, filed, old, pictures, picturesComing, picturesOld, rough, state, taskOf, trial, trialError, trialProblems, trying, tryValues, why } from './store';
 
 const shapes: Record<Severity, ComponentChildren> = {
   stop: <><path d="M6 1h6l5 5v6l-5 5H6l-5-5V6z" /><path class="cut" d="M5 9h8" /></>,
@@ -117,24 +118,33 @@ const Fix = ({ f }: { f: Finding }) => (
   </>
 );
 
-/** FindingCard shows a finding with its result, derivation and line. */
-export const FindingCard = ({ f, children }: { f: Finding; children?: ComponentChildren }) => (
-  <article class={`finding ${f.severity}`}>
-    <h3><Sign of={f.severity} /><span><span class="word">{words[f.severity]}</span> {f.title}</span></h3>
-    <div class="body">
-      {f.limit && f.margin && <p class="soft">Limit {f.limit}, margin {f.margin}</p>}
-      {f.why && f.severity !== 'pass' && <p>{f.why}</p>}
-      <Fix f={f} />
-      <p class="refs">
-        {f.figure && figure(f.figure) && <span>{figure(f.figure)!.title}: <b>{figure(f.figure)!.text}</b> <Why of={f.figure} title={figure(f.figure)!.title} /></span>}
-        {f.at?.line > 0 && <span>Set at <Line at={f.at} /></span>}
-        {children}
-      </p>
-    </div>
-  </article>
-);
+/** FindingCard is a finding in one line, with its value against its limit; opened, it has its reason, fixes, derivation and line. */
+export const FindingCard = ({ f, children }: { f: Finding; children?: ComponentChildren }) => {
+  const c = f.comparison;
+  return (
+    <details class={`finding ${f.severity}`}>
+      <summary>
+        <Sign of={f.severity} /><span class="hidden">{words[f.severity]}: </span>
+        <span class="matter">{f.title}</span>
+        {c ? <LimitBar v={{ value: c.value, lo: c.p10, hi: c.p90, min: c.min, max: c.max }} tone={f.severity === 'stop' ? 'stop' : f.severity === 'warn' ? 'warn' : ''} /> : <span />}
+        <span class="margin">{f.margin}</span>
+      </summary>
+      <div class="body">
+        {f.limit && f.margin && <p class="soft">{f.value && `Value ${f.value}; `}limit {f.limit}; margin {f.margin}</p>}
+        {f.why && f.severity !== 'pass' && <p>{f.why}</p>}
+        <Fix f={f} />
+        <p class="refs">
+          {f.figure && figure(f.figure) && <span>{figure(f.figure)!.title}: <b>{figure(f.figure)!.text}</b> <Why of={f.figure} title={figure(f.figure)!.title} /></span>}
+          {f.at?.line > 0 && <span>Set at <Line at={f.at} /></span>}
+          {children}
+        </p>
+      </div>
+    </details>
+  );
+};
 
-const id = (prefix: string, path: string) => prefix + path.replace(/\W+/g, '-');
+/** id is the id of a value's field, by its path. */
+export const id = (prefix: string, path: string) => prefix + path.replace(/\W+/g, '-');
 
 const within = (path: string, whole: string) => path === whole || path.startsWith(whole + '.') || path.startsWith(whole + '[');
 
@@ -145,113 +155,3 @@ export const problemAt = (path: string) => {
   if (hit) return hit.p.msg + (hit.p.hint ? '; ' + hit.p.hint : '');
   return trialError.value?.path === path ? trialError.value.text : '';
 };
-
-/** numberIn is the number of a text that is written in a unit; null where it is written otherwise. */
-const numberIn = (text: string, unit?: string) => {
-  const t = text.trim();
-  if (!unit || !t.endsWith(unit)) return null;
-  const v = Number(t.slice(0, -unit.length));
-  return Number.isFinite(v) ? v : null;
-};
-
-/** Marks stand under a slider: what the file says, and what the value should not pass. */
-function Marks({ k, file }: { k: Knob; file: number | null }) {
-  const at = (v: number) => `${(100 * (v - k.min)) / (k.max - k.min || 1)}%`;
-  const limit = k.limit !== undefined && k.limit <= k.max && k.limit >= k.min ? k.limit : null;
-  if (limit === null && file === null) return null;
-  return (
-    <div class="marks">
-      <span class="rail" aria-hidden="true">{file !== null && <i class="of-file" style={{ left: at(file) }} />}{limit !== null && <i class="of-limit" style={{ left: at(limit) }} />}</span>
-      {limit !== null && <span class="soft">{num(limit)} {k.unit}: {k.limit_is}</span>}
-    </div>
-  );
-}
-
-/** KnobRow is a value that can be tried: a slider with a field for any text with a unit, or a choice. */
-function KnobRow({ k }: { k: Knob }) {
-  const [typed, setTyped] = useState<string | null>(null);
-  const stands = useComputed(() => state.value?.lamp?.knobs.find((x) => x.path === k.path)?.text ?? k.text).value;
-  const tried = useComputed(() => trial.value[k.path]).value;
-  const wrong = useComputed(() => problemAt(k.path)).value;
-  const was = useComputed(() => clash(k.path)).value;
-  const now = tried ?? stands;
-  const shown = typed ?? now;
-  const changed = tried !== undefined;
-  // The field itself is read: a render may not have caught up with the last key.
-  const commit = (text: string) => {
-    // A bare number is one of the unit that stands in the field.
-    if (k.unit && /^\s*[-+]?\d{0,9}[.,]?\d{1,9}\s*$/.test(text)) text = `${text.trim().replace(',', '.')} ${k.unit}`;
-    if (text !== now) tryValue(k.path, text);
-    setTyped(null);
-  };
-  const key = id('k-', k.path);
-  const value = numberIn(now, k.unit) ?? k.value;
-  return (
-    <div class={(changed ? 'knob changed' : 'knob') + (k.choices ? ' choice' : '')}>
-      <label for={key}>{k.label}</label>
-      {k.choices
-        ? <select id={key} value={now} aria-invalid={wrong !== ''} aria-describedby={wrong ? key + '-e' : undefined} onChange={(e) => { const c = k.choices!.find((x) => x.value === e.currentTarget.value); tryValues([{ path: k.path, text: e.currentTarget.value }, ...(c?.sets ?? [])]); }}>
-            {!k.choices.some((c) => c.value === now) && <option value={now}>{now}</option>}
-            {k.choices.map((c) => <option value={c.value}>{c.name ?? c.value}</option>)}
-          </select>
-        : <>
-            <input id={key} class="typed" type="text" inputMode="text" autocomplete="off" spellcheck={false} value={shown} aria-invalid={wrong !== ''} aria-describedby={wrong ? key + '-e' : undefined}
-              onInput={(e) => setTyped(e.currentTarget.value)} onBlur={(e) => commit(e.currentTarget.value)}
-              onKeyDown={(e) => { if (e.key === 'Enter') commit(e.currentTarget.value); if (e.key === 'Escape') { e.currentTarget.value = now; setTyped(null); } }} />
-            <input class="slide" type="range" aria-label={`${k.group}, ${k.label}, in ${k.unit}`} aria-valuetext={now} min={k.min} max={k.max} step={k.step} value={value}
-              onInput={(e) => {
-                setTyped(null);
-                tryValue(k.path, `${e.currentTarget.value} ${k.unit}`);
-              }} />
-            <Marks k={k} file={changed ? numberIn(stands, k.unit) : null} />
-          </>}
-      {was !== undefined && <p class="wrong" role="alert">The file now states {stands}; it stated {was} when you changed this value.</p>}
-      {changed && <p class="was">file: {stands} <button type="button" class="link" aria-label={`${k.group}, ${k.label}: reset to ${stands}`} onClick={() => tryValue(k.path, stands)}>Reset</button></p>}
-      {wrong && <p class="wrong" id={key + '-e'} role="alert">{wrong}</p>}
-    </div>
-  );
-}
-
-/** Still is a KnobRow that is drawn anew only when its knob is another, or by what it reads itself. */
-class Still extends Component<{ k: Knob }> {
-  override shouldComponentUpdate(next: { k: Knob }) { return next.k !== this.props.k; }
-  render() { return <KnobRow k={this.props.k} />; }
-}
-
-/** Together moves the currents of all channels by one factor. */
-function Together() {
-  const currents = (state.value?.lamp?.knobs ?? []).filter((k) => /^channels\[\d+\]\.current$/.test(k.path));
-  if (currents.length < 2) return null;
-  const factors = currents.map((k) => { const t = trial.value[k.path]; return t === undefined ? 1 : Number.parseFloat(t) / k.value; });
-  const one = factors.every((f) => Math.abs(f - factors[0]!) < 0.02) ? Math.round(100 * factors[0]!) : 100;
-  const move = (percent: number) => tryValues(currents.map((k) => ({ path: k.path, text: `${Number(((k.value * percent) / 100).toPrecision(3))} ${k.unit}` })));
-  return (
-    <fieldset>
-      <legend>All channels</legend>
-      <div class="knob">
-        <label for="k-all">Currents, relative to the file</label><output for="k-all">{one} %</output>
-        <input id="k-all" class="slide" type="range" aria-valuetext={`${one} %`} min={10} max={200} step={1} value={one} onInput={(e) => move(Number(e.currentTarget.value))} />
-      </div>
-    </fieldset>
-  );
-}
-
-/** closest is which values are nearest to what a view shows, so that they stand first beside it. */
-const closest: Record<string, string[]> = { light: ['Installation'], board: ['Board', 'Cooling'], power: ['Day programme'] };
-
-export function Knobs() {
-  const list = section('knobs') ?? [];
-  const first = closest[where.value.view] ?? [];
-  const names = [...new Set([...first.filter((g) => list.some((k) => k.group === g)), ...list.map((k) => k.group)])];
-  return (
-    <div class="knobs">
-      <Together />
-      {names.map((g) => (
-        <fieldset key={g}>
-          <legend>{g}</legend>
-          {list.filter((k) => k.group === g).map((k) => <Still key={k.path} k={k} />)}
-        </fieldset>
-      ))}
-    </div>
-  );
-}

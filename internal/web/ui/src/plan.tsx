@@ -2,7 +2,7 @@
 import { computed, effect, signal } from '@preact/signals';
 import { Cause, Change, Count, Failed, Found, Plan, post } from './api';
 import { Sign, TaskProgress, words } from './pieces';
-import { changes, old, queue, section, sentence, setTrial, standing, state, trial, trying, tryValues } from './store';
+import { changes, old, queue, section, sentence, standing, state, takeBack, trial, trying, tryValues } from './store';
 
 // What is found outlives the view.
 const found = signal<{ of: string; plan: Plan } | null>(null);
@@ -47,12 +47,8 @@ export function planWhenShown() {
 const previewed = (c: Cause) => c.sets.every((s) => (trial.value[s.path] ?? standing(s.path)) === s.text) && c.sets.some((s) => s.path in trial.value);
 const all = (p: Plan): Change[] => p.causes.flatMap((c) => c.sets);
 
-/** back takes the values of a cause out of the preview. */
-function back(sets: Change[]) {
-  const next = { ...trial.value };
-  for (const s of sets) delete next[s.path];
-  setTrial(next);
-}
+/** back takes the values of causes out of the preview. */
+const back = (sets: Change[]) => takeBack(sets.map((s) => s.path));
 
 const counted = (n: number, one: string, many: string) => `${n} ${n === 1 ? one : many}`;
 
@@ -83,7 +79,7 @@ function Row({ c, n }: { c: Cause; n: number }) {
         <p>{sentence(c.change)}</p>
         <p class="facts"><Numbers list={c.clears} label="clears" /><Numbers list={c.brings} label="new" /><span>{c.price}</span><span class="soft">then {counted(c.after.stops, 'stop', 'stops')}</span></p>
       </div>
-      <button type="button" aria-pressed={on} onClick={() => (on ? back(c.sets) : tryValues(c.sets))}>{on ? 'Previewed' : 'Preview'}<span class="hidden"> change {n}</span></button>
+      <button type="button" class="try" aria-pressed={on} onClick={() => (on ? back(c.sets) : tryValues(c.sets))}>{on ? 'Previewed' : 'Preview'}<span class="hidden"> change {n}</span></button>
     </li>
   );
 }
@@ -97,7 +93,7 @@ export function PlanCard() {
       <div class="planned-head">
         <h2 id="plan">Plan</h2>
         {p && p.causes.length > 0 && <><span>{counted(p.causes.length, 'change', 'changes')}</span> <From a={p.before} b={p.after} /></>}
-        {p && p.causes.length > 1 && <button type="button" class="main" aria-pressed={on} onClick={() => (on ? back(all(p)) : tryValues(all(p)))}>{on ? 'All previewed' : 'Preview all'}</button>}
+        {p && p.causes.length > 1 && <button type="button" class="try" aria-pressed={on} onClick={() => (on ? back(all(p)) : tryValues(all(p)))}>{on ? 'All previewed' : 'Preview all'}</button>}
       </div>
       {!p && <p class="hint">At most five changes that clear the stops and warnings, from the parts library and your own parts.</p>}
       {stale.value && <p class="stale-note">Outdated: the design has changed since.</p>}

@@ -1,11 +1,23 @@
 import { Component } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
-import { Finding, severities, Severity } from './api';
+import { checkViews, Finding, severities, Severity, ViewKey } from './api';
 import { FindingCard, fixes, Sign, words } from './pieces';
 import { PlanCard, planWhenShown } from './plan';
-import { old, section, state, trying } from './store';
+import { old, rough, section, state, trying } from './store';
 
 const name = (f: Finding) => f.check + '|' + f.subject + '|' + (f.figure ?? '');
+
+/** ViewFindings are the findings that arise in what a view shows. */
+export function ViewFindings({ of }: { of: ViewKey }) {
+  const list = (section('findings') ?? []).filter((f) => f.severity !== 'pass' && f.severity !== 'note' && checkViews[f.check] === of);
+  if (list.length === 0) return null;
+  return (
+    <section class={rough.value || old.value ? 'arising stale' : 'arising'} aria-labelledby="arising">
+      <h2 id="arising">Findings here</h2>
+      {list.map((f) => <Card key={name(f)} f={f} />)}
+    </section>
+  );
+}
 
 /** Card draws a finding anew only when it says something else. */
 class Card extends Component<{ f: Finding }> {

@@ -32,6 +32,9 @@ export const standing = (path: string): string | undefined => state.value?.lamp?
 /** gone in place of a text takes a value away, with its key; it is a character that cannot stand in a file. */
 export const gone = '\0';
 
+/** asYAML before a text makes it YAML: a mapping or a list in the place of what stands there, or a further item of a list. */
+export const asYAML = '\x01';
+
 /** triedOn is what stood in the file when a value was tried first. */
 const triedOn = signal<Record<string, string | undefined>>({});
 
@@ -137,6 +140,13 @@ export function tryValues(list: Change[]) {
     if (stands !== undefined && stands.replace(/\s+/g, ' ').trim() === text.trim()) delete next[path];
     else next[path] = text.trim();
   }
+  setTrial(next);
+}
+
+/** takeBack takes values out of the trial. */
+export function takeBack(paths: string[]) {
+  const next = { ...trial.value };
+  for (const path of paths) delete next[path];
   setTrial(next);
 }
 

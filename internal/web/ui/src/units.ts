@@ -1,0 +1,47 @@
+// The units in which lengths and temperatures are shown. Files, fields and exchanged data keep the units that they are written in.
+import { signal } from '@preact/signals';
+import { options, VNode } from 'preact';
+
+export type Units = 'metric' | 'inch';
+
+const key = 'lampwright units';
+const kept = (): Units => { try { return localStorage.getItem(key) === 'inch' ? 'inch' : 'metric'; } catch { return 'metric'; } };
+
+export const units = signal<Units>(kept());
+
+const number = String.raw`[−-]?\d[\d,]*(?:\.\d+)?`;
+const lengths = new RegExp(`(${number})(?:( (?:to|×) )(${number}))?(\\s)(mm|m)(?![\\w²³/·])`, 'g');
+const degrees = new RegExp(`(${number})(?:( to )(${number}))?(\\s)°C`, 'g');
+
+const read = (t: string) => Number(t.replace(/,/g, '').replace('−', '-'));
+const digits = (t: string) => (t.split('.')[1] ?? '').length;
+const write = (v: number, n: number) => v.toFixed(n).replace('-', '−');
+
+/** inInches returns a text with its lengths in inches and its temperatures in degrees Fahrenheit. Differences of temperature stay in kelvin. */
+export function inInches(text: string): string {
+  if (!/\d\s(?:mm|m|°C)/.test(text)) return text;
+  const inch = (t: string, unit: string) => write((read(t) * (unit === 'm' ? 1000 : 1)) / 25.4, Math.max(0, unit === 'm' ? digits(t) : digits(t) + 2));
+  const fahrenheit = (t: string) => write(read(t) * 1.8 + 32, digits(t));
+  return text
+    .replace(lengths, (_, a: string, link: string | undefined, b: string | undefined, space: string, unit: string) => `${inch(a, unit)}${link ? link + inch(b!, unit) : ''}${space}in`)
+    .replace(degrees, (_, a: string, link: string | undefined, b: string | undefined, space: string) => `${fahrenheit(a)}${link ? link + fahrenheit(b!) : ''}${space}°F`);
+}
+
+// Every text that the page shows goes through Preact once; what is typed, files and formulas do not.
+const asWritten = new Set(['textarea', 'code', 'pre', 'option', 'style']);
+const before = options.vnode;
+options.vnode = (v: VNode) => {
+  if (units.peek() === 'inch' && typeof v.type === 'string' && !asWritten.has(v.type)) {
+    const p = v.props as { children?: unknown; dangerouslySetInnerHTML?: { __html: string } };
+    if (typeof p.children === 'string') p.children = inInches(p.children);
+    else if (Array.isArray(p.children)) p.children = p.children.map((c: unknown) => (typeof c === 'string' ? inInches(c) : c));
+    if (p.dangerouslySetInnerHTML) p.dangerouslySetInnerHTML = { __html: p.dangerouslySetInnerHTML.__html.replace(/>[^<]+</g, inInches) };
+  }
+  before?.(v);
+};
+
+/** setUnits changes the units, and draws the page anew. */
+export function setUnits(to: Units) {
+  try { localStorage.setItem(key, to); } catch { /* a browser that keeps nothing */ }
+  units.value = to;
+}
