@@ -1,8 +1,12 @@
 package web
 
 import (
+	"encoding/json"
+	"maps"
 	"math"
 	"net/http"
+	"net/http/httptest"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -169,4 +173,98 @@ func TestBoardCase(t *testing.T) {
 	if resp, _ := send(t, ts, "POST", "/api/board", wrong, nil); resp.StatusCode != http.StatusBadRequest {
 		t.Errorf("an unknown case: %s", resp.Status)
 	}
+}
+
+// roughCase is a move of one emitter: the map before it, the part that the emitter causes, and the solved map after it.
+type roughCase struct {
+	DX    float64        `json:"dx"`
+	DY    float64        `json:"dy"`
+	Grid  figure.HeatMap `json:"grid"`     // without temperatures
+	BaseK float64        `json:"base_k"`   // subtracted from the maps
+	Was   packedCells    `json:"before_k"` // 0 off the board
+	Rise  packedCells    `json:"rise_k"`
+	Now   packedCells    `json:"after_k"`
+	X     []float64      `json:"x"` // of the emitters, before the move
+	Y     []float64      `json:"y"`
+	JuncK [2][]float64   `json:"junction_k"` // before and after
+	Moved int            `json:"moved"`
+}
+
+// TestRoughCases writes the maps with which ui/test/boardheat.test.ts compares the rough map of a moved emitter.
+func TestRoughCases(t *testing.T) {
+	var list []roughCase
+	for _, tt := range []struct {
+		demo, emitter string
+		index         int
+		dx, dy        float64
+	}{
+		{"long-tank-first", "channels[0].emitters[0].at[1]", 1, 12e-3, 5e-3},
+		{"long-tank-first", "channels[1].emitters[0].at[1]", 3, 18e-3, -6e-3},
+		{"moss-jar-first", "channels[0].emitters[0].at[0]", 0, -3e-3, 2e-3},
+	} {
+		s, ts := serve(t, demo(t, tt.demo))
+		settled(t, s)
+		list = append(list, roughly(t, ts, tt.emitter, tt.index, tt.dx, tt.dy))
+	}
+	text, err := json.Marshal(list)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const name = "ui/test/boardheat.json"
+	if *update {
+		if err := os.WriteFile(name, append(text, '\n'), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if data, err := os.ReadFile(name); err != nil || string(data) != string(text)+"\n" {
+		t.Errorf("%s is not what this test makes (%v); run go generate ./internal/web", name, err)
+	}
+}
+
+func roughly(t *testing.T, ts *httptest.Server, emitter string, index int, dx, dy float64) roughCase {
+	t.Helper()
+	ask := func(path string, changes []change, more map[string]any) []byte {
+		t.Helper()
+		body := map[string]any{"base": state(t, ts).Hash, "changes": changes}
+		maps.Copy(body, more)
+		resp, data := send(t, ts, "POST", path, body, nil)
+		if resp.StatusCode != http.StatusOK {
+			t.Fatalf("%s: %s: %.400s", path, resp.Status, data)
+		}
+		return data
+	}
+	type lampSeen struct {
+		Emitters []struct {
+			X float64 `json:"x_m"`
+			Y float64 `json:"y_m"`
+			K float64 `json:"junction_k"`
+		}
+	}
+	was := read[lampSeen](t, ask("/api/preview", nil, map[string]any{"view": "board"}))
+	c := roughCase{DX: dx, DY: dy, Moved: index}
+	hundredth := func(k float64) float64 { return math.Round(100*k) / 100 }
+	for _, e := range was.Emitters {
+		c.X, c.Y, c.JuncK[0] = append(c.X, e.X), append(c.Y, e.Y), append(c.JuncK[0], hundredth(e.K))
+	}
+	before := read[boardMap](t, ask("/api/board", nil, map[string]any{"emitters": []string{emitter}}))
+	moved := []change{
+		{emitter + "[0]", inMM(c.X[index] + dx)},
+		{emitter + "[1]", inMM(c.Y[index] + dy)},
+	}
+	after := read[boardMap](t, ask("/api/board", moved, nil)).Heat.TempK
+	now := read[lampSeen](t, ask("/api/preview", moved, map[string]any{"view": "board"}))
+	for _, e := range now.Emitters {
+		c.JuncK[1] = append(c.JuncK[1], hundredth(e.K))
+	}
+	c.Grid, c.BaseK = before.Heat, math.Floor(before.Heat.TempK[slices.Index(before.Rise, slices.Max(before.Rise))]-60)
+	over := func(temps []float64) packedCells {
+		out := make([]float64, len(temps))
+		for i, k := range temps {
+			out[i] = hundredth(max(0, k-c.BaseK))
+		}
+		return packCells(out, c.Grid.NX)
+	}
+	c.Was, c.Now, c.Rise = over(before.Heat.TempK), over(after), packCells(before.Rise, c.Grid.NX)
+	c.Rise.Max, c.Grid.TempK = hundredth(c.Rise.Max), nil
+	return c
 }

@@ -41,10 +41,23 @@ function Layers() {
   );
 }
 
-/** State is the chip under the map: rough, being solved, or outdated. */
+/** Chip is the state of the map: rough, being solved, or outdated. */
 function Chip() {
   const n = roughCount.value;
   return <p class="chip-row" role="status">{isRough.value ? <span class="chip">rough while moving; {n} of {marks.value.length} emitters not solved yet</span> : old.value || waits.value ? <span class="chip">outdated; being solved</span> : null}</p>;
+}
+
+/** UnderMap reads and explains the map; it is drawn anew with every step of a move, the rest of the view is not. */
+function UnderMap() {
+  const { lo, hi, there } = heat.value, of = layer.value, steps = levels.value, step = steps.length > 1 ? steps[1]! - steps[0]! : 0;
+  return (
+    <div class="under-map">
+      <div><Bar /><Chip />{there && of !== 'none' && <Reading />}</div>
+      <div>{there && of !== 'none' && <Scale lo={of === 'heat' ? lo - zero : 0} hi={of === 'heat' ? hi - zero : hi - lo} unit={of === 'heat' ? '°C' : 'K'} colours={heatPixels} />}
+        {of === 'part' && !there && <p class="hint">Select emitters to see how much of the temperature rise they cause.</p>}
+        {there && of !== 'none' && <p class="hint">{of === 'over' && `Board minimum: ${celsius(lo)}. `}{isotherms.value && step > 0 && `Isotherms every ${num(step)} K. `}{overlay.value && 'Dashed frame: heat sink contact area.'}</p>}</div>
+    </div>
+  );
 }
 
 export function BoardView() {
@@ -53,8 +66,7 @@ export function BoardView() {
     document.addEventListener('keydown', boardKey);
     return () => { ends.forEach((end) => end()); document.removeEventListener('keydown', boardKey); };
   }, []);
-  const b = section('board'), { lo, hi, there } = heat.value, of = layer.value, steps = levels.value, step = steps.length > 1 ? steps[1]! - steps[0]! : 0;
-  const cases = section('cases');
+  const b = section('board'), cases = section('cases');
   return (
     <>
       <section class="card board-view">
@@ -64,12 +76,7 @@ export function BoardView() {
         <div class={isBar.value ? 'side bar' : 'side'}>
           <div class="stage">
             <Drawing b={b} />
-            <div class="under-map">
-              <div><Bar /><Chip />{there && of !== 'none' && <Reading />}</div>
-              <div>{there && of !== 'none' && <Scale lo={of === 'heat' ? lo - zero : 0} hi={of === 'heat' ? hi - zero : hi - lo} unit={of === 'heat' ? '°C' : 'K'} colours={heatPixels} />}
-                {of === 'part' && !there && <p class="hint">Select emitters to see how much of the temperature rise they cause.</p>}
-                {there && of !== 'none' && <p class="hint">{of === 'over' && `Board minimum: ${celsius(lo)}. `}{isotherms.value && step > 0 && `Isotherms every ${num(step)} K. `}{overlay.value && 'Dashed frame: heat sink contact area.'}</p>}</div>
-            </div>
+            <UnderMap />
             <Junctions />
           </div>
           <div class="beside-board">

@@ -1,5 +1,7 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
+import { unpack } from '../src/merge';
+import cases from './boardheat.json';
 import { Grid, moveRise, readAt, riseThere, roughMap } from '../src/boardheat';
 
 const g: Grid = { x0_m: -0.02, y0_m: -0.01, step_m: 0.001, nx: 41, ny: 21 };
@@ -39,4 +41,29 @@ test('an emitter that moves gets what the others cause where it goes; another on
   assert.ok(Math.abs(riseThere(base, map, g, -0.01, 0, 0.01, 0, true) - bump(0.008, 0)(0, 0)) < 0.01);
   assert.ok(Math.abs(riseThere(base, map, g, 0.008, 0, 0.01, 0, false) - bump(0, 0)(0.008, 0)) < 0.01);
   assert.equal(readAt(temps, g, -1, -1), temps[0]); // beyond the map, its rim
+});
+
+// Against the solved maps of demos, which TestRoughCases of internal/web writes: emitters moved by 3 mm to 19 mm.
+test('the rough map is near the solved one', () => {
+  for (const [k, c] of cases.entries()) {
+    const g: Grid = c.grid, over = (p: typeof c.before_k) => unpack(p).map((v) => (v > 0 ? v + c.base_k : 0));
+    const temps = over(c.before_k), after = over(c.after_k), rise = unpack(c.rise_k), map = roughMap(temps, rise, g, c.dx, c.dy);
+    const top = Math.max(...rise), x = c.x[c.moved]!, y = c.y[c.moved]!;
+    let near = 0, far = 0, sum = 0, n = 0;
+    after.forEach((t, i) => {
+      if (!(t > 0)) return;
+      const e = Math.abs(map[i]! - t), cx = g.x0_m + (i % g.nx) * g.step_m, cy = g.y0_m + Math.floor(i / g.nx) * g.step_m;
+      const away = Math.min(Math.hypot(cx - x, cy - y), Math.hypot(cx - x - c.dx, cy - y - c.dy));
+      if (away > 0.006) far = Math.max(far, e); else near = Math.max(near, e);
+      sum += e * e;
+      n++;
+    });
+    const junction = Math.max(...c.x.map((ex, i) => Math.abs(c.junction_k[0]![i]! + riseThere({ temps, rise }, map, g, ex, c.y[i]!, c.dx, c.dy, i === c.moved) - c.junction_k[1]![i]!)));
+    const said = `case ${k}, rise ${top.toFixed(1)} K: RMS ${Math.sqrt(sum / n).toFixed(2)} K, beyond 6 mm of the emitter ${far.toFixed(2)} K, within ${near.toFixed(2)} K, junctions ${junction.toFixed(2)} K`;
+    console.log(said);
+    assert.ok(Math.sqrt(sum / n) < 0.025 * top, said);
+    assert.ok(far < 0.12 * top, said);
+    assert.ok(near < 0.5 * top, said); // a peak as wide as a cell, read at other places of it
+    assert.ok(junction < 0.05 * top, said);
+  }
 });
