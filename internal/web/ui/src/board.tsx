@@ -4,7 +4,7 @@ import { barOf, boardKey, Drawing, isBar, isotherms, levels, overlay, spot, stri
 import { caseOf, cellOf, follow, heat, isRough, layer, Layer, listen, roughCount, waits, zero } from './boardmap';
 import { Cases, Junctions, Rows } from './boardplot';
 import { marks, shape } from './boardstate';
-import { Merge, Put, Tools } from './boardtools';
+import { Merge, Put, Said, Tools } from './boardtools';
 import { celsius, mm, num } from './format';
 import { Data, Facts, Picture } from './pieces';
 import { heatPixels } from './ramp';
@@ -36,7 +36,7 @@ function Layers() {
   return (
     <div class="choose checks">
       <div class="g"><span class="t">Layer</span><div class="seg" role="group" aria-label="Layer">{layers.map(([l, text]) => <button type="button" aria-pressed={layer.value === l} onClick={() => { layer.value = l; }}>{text}</button>)}</div></div>
-      {box(overlay, 'emitters, axes and labels')}{box(isotherms, 'isotherms')}{box(strings, 'order in the strings')}
+      {box(overlay, 'emitters, axes, labels')}{box(isotherms, 'isotherms')}{box(strings, 'string order')}
     </div>
   );
 }
@@ -52,7 +52,7 @@ function UnderMap() {
   const { lo, hi, there } = heat.value, of = layer.value, steps = levels.value, step = steps.length > 1 ? steps[1]! - steps[0]! : 0;
   return (
     <div class="under-map">
-      <div><Bar /><Chip />{there && of !== 'none' && <Reading />}</div>
+      <div><Bar />{there && of !== 'none' && <Reading />}</div>
       <div>{there && of !== 'none' && <Scale lo={of === 'heat' ? lo - zero : 0} hi={of === 'heat' ? hi - zero : hi - lo} unit={of === 'heat' ? '°C' : 'K'} colours={heatPixels} />}
         {of === 'part' && !there && <p class="hint">Select emitters to see how much of the temperature rise they cause.</p>}
         {there && of !== 'none' && <p class="hint">{of === 'over' && `Board minimum: ${celsius(lo)}. `}{isotherms.value && step > 0 && `Isotherms every ${num(step)} K. `}{overlay.value && 'Dashed frame: heat sink contact area.'}</p>}</div>
@@ -72,18 +72,15 @@ export function BoardView() {
       <section class="card board-view">
         <div class="board-head"><h2>Board <small>{shape.value}, {mm(b.length_m)} × {mm(b.width_m)}, {marks.value.length} emitters</small></h2><Cases /></div>
         <Tools />
-        <Layers />
-        <div class={isBar.value ? 'side bar' : 'side'}>
-          <div class="stage">
-            <Drawing b={b} />
-            <UnderMap />
-            <Junctions />
-          </div>
-          <div class="beside-board">
-            <Put />
-            <Merge />
-            <Facts keys={['lamp.junction', 'lamp.junction-max-ambient', 'sink.temperature', 'board.dielectric', 'sensor.temperature', ...(section('board').spots ?? []).map((s) => `spot.${s.name}`), 'lamp.heat']} />
-          </div>
+        <Put />
+        <div class={isBar.value ? 'stage bar' : 'stage'}>
+          <div class="drawing"><Drawing b={b} /><Chip /></div>
+          <div class="still"><Said /><UnderMap /><Layers /></div>
+          <Junctions />
+        </div>
+        <div class="beside-board">
+          <Merge />
+          <Facts keys={['lamp.junction', 'lamp.junction-max-ambient', 'sink.temperature', 'board.dielectric', 'sensor.temperature', ...(section('board').spots ?? []).map((s) => `spot.${s.name}`), 'lamp.heat']} />
         </div>
         <Rows />
         <p class="hint">Drag emitters, holes, sensor and corners of a polygon; drag over an empty part to select several, or use Shift. Keys: V select, A add, Ctrl D duplicate, Del delete, arrows one snap step (Shift 5 steps, Alt 0.1 mm), Space selects beside, Ctrl A all, G guides, Esc cancels.</p>

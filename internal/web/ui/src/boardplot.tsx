@@ -22,13 +22,13 @@ const limitOf = () => { const m = state.value?.lamp?.requirements.find((r) => r.
 /** Dot is the junction of one emitter in a case. */
 function Dot({ e, k, cls, y }: { e: Mark; k: number; cls: string; y: (k: number) => number }) {
   const v = view.value, [x] = at(e.id);
-  return <i class={'jp ' + cls + (selected(e.id) ? ' on' : '')} style={{ left: `${(100 * (x - v.x0)) / v.w}%`, top: `${y(k + shift(e.id))}%` }} />;
+  return <i class={'jp ' + cls + (selected(e.id) ? ' on' : '') + (e.filed === null || isChanged(e.id) ? ' tried' : '')} style={{ left: `${(100 * (x - v.x0)) / v.w}%`, top: `${y(k + shift(e.id))}%` }} />;
 }
 
 /** Figure is the temperature at a dot. */
 function Figure({ e, k, y }: { e: Mark; k: number; y: (k: number) => number }) {
   const v = view.value, t = k + shift(e.id);
-  return <span class={'val' + (selected(e.id) ? ' on' : '')} style={{ left: `${(100 * (at(e.id)[0] - v.x0)) / v.w}%`, top: `${y(t)}%` }}>{(t - zero).toFixed(1)}</span>;
+  return <span class={'val' + (selected(e.id) ? ' on' : '') + (e.filed === null || isChanged(e.id) ? ' tried' : '')} style={{ left: `${(100 * (at(e.id)[0] - v.x0)) / v.w}%`, top: `${y(t)}%` }}>{(t - zero).toFixed(1)}</span>;
 }
 
 /** Lead is a line at the x of what is held. */

@@ -216,10 +216,9 @@ function Field({ axis }: { axis: 'x' | 'y' }) {
   );
 }
 
-/** Put says where the selection is, moves it by numbers and buttons, and changes its channel. */
+/** Put is the strip of the selection: where it is, by numbers and buttons, and its channel. */
 export function Put() {
   const list = chosen.value, one = list.length === 1 ? list[0]! : null, mark = marks.value.find((m) => m.id === one?.id);
-  const wrong = one ? wrongOf(mark ?? one) : '', other = wrong ? undefined : marks.value.map(wrongOf).concat(holes.value.map(wrongOf)).find(Boolean);
   const emitters = marks.value.filter((m) => selection.value.has(m.id)), from = new Set(emitters.map((m) => m.channelPath));
   const step = snap.value || 0.0001, name = mark?.label ?? (one ? one.kind : `${list.length} selected`);
   const button = (what: ComponentChildren, side: string, dx: number, dy: number) => <button type="button" aria-label={`${name}: ${mm(step)} ${side}`} disabled={list.length === 0} onClick={() => nudge(list[0]!.id, step * dx, step * dy)}>{what}</button>;
@@ -237,11 +236,22 @@ export function Put() {
         <label class="which">Channel<select value={from.size === 1 ? [...from][0] : ''} onChange={(ev) => { settle(); if (ev.currentTarget.value === 'new') toNewChannel(); else if (ev.currentTarget.value !== '') toChannel(ev.currentTarget.value); }}>
           {from.size > 1 && <option value="">several</option>}
           {layout.value.channels.map((c) => <option value={c.path}>{c.name}</option>)}
-          <option value="new">new channel, driven as the first one</option>
+          <option value="new">new channel, driven as {layout.value.channels.find((c) => c.path === emitters[0]!.channelPath)?.name}</option>
         </select></label>
       )}
-      {hole && <>{hole.diameter ? <Size path={`${hole.path}.diameter`} name="Diameter of the holes of this kind" /> : <><Size path={`${hole.path}.length`} name="Length of the cut-out" /><Size path={`${hole.path}.width`} name="Width of the cut-out" /></>}</>}
-      {one?.kind === 'emitter' && one.filed && isChanged(one.id) && <p class="was">file: {mm(one.filed[0])}, {mm(one.filed[1])} <button type="button" class="link" aria-label={`${name}: reset to the position in the file`} onClick={() => back(one.id)}>Reset</button></p>}
+      {hole && <>{hole.diameter ? <Size path={`${hole.path}.diameter`} name="Diameter" /> : <><Size path={`${hole.path}.length`} name="Length" /><Size path={`${hole.path}.width`} name="Width" /></>}</>}
+      {one?.filed && isChanged(one.id) && <p class="was">file: {mm(one.filed[0])}, {mm(one.filed[1])} <button type="button" class="link" aria-label={`${name}: reset to the position in the file`} onClick={() => back(one.id)}>Reset</button></p>}
+      {list.length === 0 && <p class="hint">Click an emitter, a hole or the sensor, or drag over several.</p>}
+    </div>
+  );
+}
+
+/** Said is what is wrong with a position, what an edit did, and what a deletion asks. */
+export function Said() {
+  const one = chosen.value.length === 1 ? chosen.value[0]! : null, mark = marks.value.find((m) => m.id === one?.id);
+  const wrong = one ? wrongOf(mark ?? one) : '', other = wrong ? undefined : marks.value.map(wrongOf).concat(holes.value.map(wrongOf)).find(Boolean);
+  return (
+    <div class="said-row">
       <p class="wrong" id="put-e">{wrong || other}</p>
       {emptied.value && <div class="asked" role="alertdialog" aria-label="Delete the last emitters of a channel"><p>Channel {emptied.value.names} would have no emitter left; a channel requires at least one.</p><p class="actions"><button type="button" onClick={eraseChannels}>Remove the channel too</button><button type="button" onClick={() => { emptied.value = null; }}>Keep</button></p></div>}
       <p class="told soft" role="status">{told.value}</p>
