@@ -2,6 +2,7 @@ package study
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 
@@ -13,6 +14,8 @@ import (
 
 // Kinds of sections through the installation.
 const (
+	TargetCut  = "target"  // the target, as in the figures; of ChannelMaps alone
+	SurfaceCut = "surface" // the water surface, as in the figures; of ChannelMaps alone
 	LevelCut  = "level"  // a horizontal plane; its position is the height above the inside bottom, or the bench
 	AlongCut  = "along"  // a vertical plane along x; its position is y from the centre
 	AcrossCut = "across" // a vertical plane along y; its position is x from the centre
@@ -73,19 +76,7 @@ func HighM(r *figure.Evaluation) float64 {
 func MapSection(ctx context.Context, r *figure.Evaluation, c Section, progress func(done, total int)) (*SectionMap,
 	error,
 ) {
-	lo, hi := CutRange(r, c.Kind)
-	if c.Kind != LevelCut && c.Kind != AlongCut && c.Kind != AcrossCut {
-		return nil, fmt.Errorf("unknown section kind %q; use level, along or across", c.Kind)
-	}
-	if !(c.AtM >= lo-1e-9 && c.AtM <= hi+1e-9) {
-		return nil, fmt.Errorf("section at %.0f mm is outside the installation, %.0f to %.0f mm", 1e3*c.AtM, 1e3*lo,
-			1e3*hi)
-	}
-	tank, err := engine.TankOf(r.Lamp)
-	if err != nil {
-		return nil, err
-	}
-	unit, err := unitCut(ctx, r, tank, c, progress)
+	tank, unit, err := checkedCut(ctx, r, c, progress)
 	if err != nil {
 		return nil, err
 	}
@@ -119,6 +110,89 @@ func MapSection(ctx context.Context, r *figure.Evaluation, c Section, progress f
 	return out, nil
 }
 
+// MapLevels returns the light on n ≥ 2 level planes, evenly spaced from the highest to the lowest: from the water
+// surface to the highest corner of the substrate, or where there is no water from the highest level of a section.
+func MapLevels(ctx context.Context, r *figure.Evaluation, n int) ([]*SectionMap, error) {
+	low, high := LowM(r), HighM(r)
+	if water := r.Lamp.WaterM(); water > low {
+		high = water
+	}
+	var out []*SectionMap
+	for i := range n {
+		z := high - (high-low)*float64(i)/float64(n-1)
+		m, err := MapSection(ctx, r, Section{LevelCut, z}, nil)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, m)
+	}
+	return out, nil
+}
+
+// ChannelMap is the light of one channel in the points of a section.
+type ChannelMap struct {
+	Name     string    `json:"name"`
+	PPFD     []float64 `json:"ppfd"`
+	Lux      []float64 `json:"lux"`
+	MeanPPFD float64   `json:"mean_ppfd"`
+	MeanLux  float64   `json:"mean_lux"`
+}
+
+// ChannelMaps returns the light of each channel in the points of a section, of the target or of the water surface, at
+// typical ambient. Light is linear in the emitters: the maps add up to that of all channels.
+func ChannelMaps(ctx context.Context, r *figure.Evaluation, c Section) ([]ChannelMap, error) {
+	if c.Kind == TargetCut || c.Kind == SurfaceCut {
+		m := r.Sys.Light.Target
+		if c.Kind == SurfaceCut {
+			if m = r.Sys.Light.Surface; m == nil {
+				return nil, errors.New("there is no water surface")
+			}
+		}
+		return byChannel(r, func(watts []float64) (ppfd, lux []float64) {
+			return engine.Combine(m.PPFD, watts), engine.Combine(m.Lux, watts)
+		}), nil
+	}
+	tank, unit, err := checkedCut(ctx, r, c, nil)
+	if err != nil {
+		return nil, err
+	}
+	umol, lm := bandLight(r, max(len(tank.Bands), 1))
+	only := func(of [][]float64, watts []float64) [][]float64 {
+		out := make([][]float64, len(of))
+		for e := range of {
+			out[e] = of[e]
+			if watts[e] == 0 {
+				out[e] = make([]float64, len(of[e]))
+			}
+		}
+		return out
+	}
+	return byChannel(r, func(watts []float64) (ppfd, lux []float64) {
+		u, l := only(umol, watts), only(lm, watts)
+		for _, response := range unit {
+			ppfd, lux = append(ppfd, response.Mix(u)...), append(lux, response.Mix(l)...)
+		}
+		return ppfd, lux
+	}), nil
+}
+
+// byChannel makes the maps of each channel, from the emitted watts of its emitters and 0 of the others.
+func byChannel(r *figure.Evaluation, of func(watts []float64) (ppfd, lux []float64)) []ChannelMap {
+	out := make([]ChannelMap, len(r.Lamp.Channels))
+	for i := range r.Lamp.Channels {
+		ch := &r.Lamp.Channels[i]
+		watts := make([]float64, len(r.Sol.EmittedW))
+		for _, e := range ch.Emitters {
+			watts[e] = r.Sol.EmittedW[e]
+		}
+		m := ChannelMap{Name: ch.Name}
+		m.PPFD, m.Lux = of(watts)
+		m.MeanPPFD, m.MeanLux = light.Summarise(m.PPFD).Mean, light.Summarise(m.Lux).Mean
+		out[i] = m
+	}
+	return out
+}
+
 // levelName names a level.
 func levelName(r *figure.Evaluation, zM float64) string {
 	p := &r.Lamp.Design.Installation
@@ -147,6 +221,27 @@ func bandLight(r *figure.Evaluation, bands int) (umol, lm [][]float64) {
 		umol, lm = append(umol, u), append(lm, l)
 	}
 	return umol, lm
+}
+
+// checkedCut returns the maps of a section per watt, one per level, and the tank; an error where the section is none of
+// the installation.
+func checkedCut(ctx context.Context, r *figure.Evaluation, c Section, progress func(done, total int)) (light.Tank,
+	[]light.Response, error,
+) {
+	lo, hi := CutRange(r, c.Kind)
+	if c.Kind != LevelCut && c.Kind != AlongCut && c.Kind != AcrossCut {
+		return light.Tank{}, nil, fmt.Errorf("unknown section kind %q; use level, along or across", c.Kind)
+	}
+	if !(c.AtM >= lo-1e-9 && c.AtM <= hi+1e-9) {
+		return light.Tank{}, nil, fmt.Errorf("section at %.0f mm is outside the installation, %.0f to %.0f mm", 1e3*c.AtM,
+			1e3*lo, 1e3*hi)
+	}
+	tank, err := engine.TankOf(r.Lamp)
+	if err != nil {
+		return tank, nil, err
+	}
+	unit, err := unitCut(ctx, r, tank, c, progress)
+	return tank, unit, err
 }
 
 // unitCut returns the maps of a section per watt, one per level.

@@ -35,6 +35,8 @@ func (s *Server) routes(mux *http.ServeMux) {
 	mux.HandleFunc("POST /api/preview", s.preview)
 	mux.HandleFunc("POST /api/why", s.why)
 	mux.HandleFunc("POST /api/cut", s.cut)
+	mux.HandleFunc("POST /api/levels", s.levels)
+	mux.HandleFunc("POST /api/channel-light", s.channelLight)
 	mux.HandleFunc("POST /api/board", s.board)
 	mux.HandleFunc("POST /api/room-surfaces", s.roomSurfaces)
 	mux.HandleFunc("POST /api/check", s.check)

@@ -68,24 +68,52 @@ type cutView struct {
 	MaxM float64 `json:"max_m"`
 }
 
+// cutRequest is a question on the light on a plane, of the file or of a preview.
+type cutRequest struct {
+	previewed
+	Cut   study.Section `json:"cut"`
+	Clamp bool          `json:"clamp"` // move a position outside the range to its limit, as after the installation became smaller
+}
+
 // cut answers with the light on a plane, for the file or for a preview.
 func (s *Server) cut(w http.ResponseWriter, r *http.Request) {
-	var in struct {
-		previewed
-		Cut   study.Section `json:"cut"`
-		Clamp bool          `json:"clamp"` // move a position outside the range to its limit, as after the installation became smaller
-	}
+	var in cutRequest
 	if !decode(w, r, &in) {
 		return
 	}
+	s.onPlanes(w, r, in.previewed, func(ctx context.Context, result *figure.Evaluation) (any, error) {
+		m, err := study.MapSection(ctx, result, in.section(result), nil)
+		if err != nil {
+			return nil, err
+		}
+		return newCutView(result, m), nil
+	})
+}
+
+// section returns the plane that is asked for.
+func (in *cutRequest) section(r *figure.Evaluation) study.Section {
+	c := in.Cut
+	if in.Clamp {
+		lo, hi := study.CutRange(r, c.Kind)
+		c.AtM = min(max(c.AtM, lo), hi)
+	}
+	return c
+}
+
+func newCutView(r *figure.Evaluation, m *study.SectionMap) cutView {
+	m.PPFD, m.Lux = short(m.PPFD), short(m.Lux)
+	lo, hi := study.CutRange(r, m.Kind)
+	return cutView{m, lo, hi}
+}
+
+// onPlanes answers with the light on planes of a lamp, computed while the page waits.
+func (s *Server) onPlanes(w http.ResponseWriter, r *http.Request, in previewed,
+	of func(ctx context.Context, result *figure.Evaluation) (any, error),
+) {
 	result, _, err := s.work.resultOf(w, r, in.Base, in.Changes)
 	if err != nil {
 		s.fail(w, err)
 		return
-	}
-	lo, hi := study.CutRange(result, in.Cut.Kind)
-	if in.Clamp {
-		in.Cut.AtM = min(max(in.Cut.AtM, lo), hi)
 	}
 	ctx, done, err := s.work.brief(w, r)
 	if err != nil {
@@ -93,19 +121,64 @@ func (s *Server) cut(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	defer done()
-	v, err := guarded(func() (any, error) {
-		m, err := study.MapSection(ctx, result, in.Cut, nil)
-		if err != nil {
-			return nil, err
-		}
-		m.PPFD, m.Lux = short(m.PPFD), short(m.Lux)
-		return cutView{m, lo, hi}, nil
-	})
+	v, err := guarded(func() (any, error) { return of(ctx, result) })
 	if err != nil {
 		s.fail(w, err)
 		return
 	}
 	answer(w, http.StatusOK, v)
+}
+
+// levelCount is the number of levels that stand side by side.
+const levelCount = 4
+
+// levelsView is the light on level planes, from the highest to the lowest.
+type levelsView struct {
+	Levels []cutView `json:"levels"`
+}
+
+// levels answers with the light on level planes, for the file or for a preview.
+func (s *Server) levels(w http.ResponseWriter, r *http.Request) {
+	var in previewed
+	if !decode(w, r, &in) {
+		return
+	}
+	s.onPlanes(w, r, in, func(ctx context.Context, result *figure.Evaluation) (any, error) {
+		maps, err := study.MapLevels(ctx, result, levelCount)
+		if err != nil {
+			return nil, err
+		}
+		v := levelsView{}
+		for _, m := range maps {
+			v.Levels = append(v.Levels, newCutView(result, m))
+		}
+		return v, nil
+	})
+}
+
+// channelLightView is the light of each channel on a plane.
+type channelLightView struct {
+	Channels []study.ChannelMap `json:"channels"`
+}
+
+// channelLight answers with the light of each channel on a plane, for the file or for a preview: the page adds those
+// that are switched on.
+func (s *Server) channelLight(w http.ResponseWriter, r *http.Request) {
+	var in cutRequest
+	if !decode(w, r, &in) {
+		return
+	}
+	s.onPlanes(w, r, in.previewed, func(ctx context.Context, result *figure.Evaluation) (any, error) {
+		maps, err := study.ChannelMaps(ctx, result, in.section(result))
+		if err != nil {
+			return nil, err
+		}
+		for i := range maps {
+			m := &maps[i]
+			m.PPFD, m.Lux = short(m.PPFD), short(m.Lux)
+		}
+		return channelLightView{maps}, nil
+	})
 }
 
 // roomSurfaces answers with the light on floor and walls. It is traced while the page waits and gets its progress; a

@@ -372,6 +372,33 @@ func TestCutsAndAround(t *testing.T) {
 	if got := ask("/api/cut", map[string]any{"cut": cut("level", 3), "clamp": true}, 200); got["at_m"] != got["max_m"] {
 		t.Errorf("a level beyond the rim lies at %v, want the rim at %v", got["at_m"], got["max_m"])
 	}
+	for _, c := range []map[string]any{cut("target", 0), cut("level", 0.2)} {
+		sum, part := 0.0, ask("/api/channel-light", map[string]any{"cut": c, "changes": dim}, 200)["channels"].([]any)
+		for _, ch := range part {
+			sum += bright(ch.(map[string]any))
+		}
+		if c["kind"] == "target" {
+			if len(part) < 2 {
+				t.Errorf("%d channels have light, want those of the demo", len(part))
+			}
+			continue
+		}
+		// Cells are rounded to five digits.
+		if want := bright(ask("/api/cut", map[string]any{"cut": c, "changes": dim}, 200)); math.Abs(sum-want) > 1e-4*want {
+			t.Errorf("the channels add up to %g lx in all cells, want %g", sum, want)
+		}
+	}
+	ask("/api/channel-light", map[string]any{"cut": cut("slanted", 0)}, 400)
+	levels := ask("/api/levels", map[string]any{"changes": dim}, 200)["levels"].([]any)
+	for i := 1; i < len(levels); i++ {
+		above, below := levels[i-1].(map[string]any), levels[i].(map[string]any)
+		if below["at_m"].(float64) >= above["at_m"].(float64) {
+			t.Errorf("level %d lies at %v, not below %v", i, below["at_m"], above["at_m"])
+		}
+	}
+	if len(levels) != levelCount {
+		t.Errorf("%d levels, want %d", len(levels), levelCount)
+	}
 	around := ask("/api/room-surfaces", map[string]any{}, 200)
 	again := ask("/api/room-surfaces", map[string]any{}, 200)
 	if d := gocmp.Diff(around, again); d != "" || len(around["faces"].([]any)) != 5 {

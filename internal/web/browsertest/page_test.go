@@ -758,7 +758,7 @@ func TestKeyboard(t *testing.T) {
 	do(t, ctx, "to the content", chromedp.KeyEvent(kb.Enter), truth(`document.activeElement.id === 'main'`))
 	reading := `document.querySelector('.reading').textContent`
 	was := ask[string](t, ctx, reading)
-	do(t, ctx, "the probe", js(`document.querySelector('.mapbox svg').focus()`), chromedp.KeyEvent(kb.ArrowRight),
+	do(t, ctx, "the probe", js(`document.querySelector('.mapbox svg.over').focus()`), chromedp.KeyEvent(kb.ArrowRight),
 		chromedp.KeyEvent(kb.ArrowUp), truth(fmt.Sprintf("%s !== %q", reading, was)))
 	do(t, ctx, "why", js(`[...document.querySelectorAll('.facts .link')][0].focus()`), chromedp.KeyEvent(kb.Enter),
 		truth(`document.querySelector('dialog[open] .why code')`),
@@ -984,14 +984,14 @@ func TestPlanes(t *testing.T) {
 	do(t, ctx, "a current", enter("channels[0].current", "800 mA"), other(was))
 	do(t, ctx, "a section", click("Longitudinal section"), truth(`document.querySelector('.waterline')`))
 	was = ask[string](t, ctx, reading)
-	do(t, ctx, "its probe", js(`document.querySelector('.mapbox svg').focus()`), chromedp.KeyEvent(kb.ArrowDown),
+	do(t, ctx, "its probe", js(`document.querySelector('.mapbox svg.over').focus()`), chromedp.KeyEvent(kb.ArrowDown),
 		other(was))
 	if got := ask[string](t, ctx, reading); !strings.Contains(got, "µmol/m²/s") || !strings.Contains(got, "lx") ||
 		!strings.Contains(got, "height") {
 		t.Errorf("the probe reads %q", got)
 	}
-	do(t, ctx, "its table", js(`document.querySelector('.flat details').open = true`),
-		truth(`document.querySelectorAll('.flat tbody tr').length === 7`))
+	do(t, ctx, "its table", js(`document.querySelector('.side.map details').open = true`),
+		truth(`document.querySelectorAll('.side.map tbody tr').length === 7`))
 	do(t, ctx, "in space", click("Show 3-D view"), truth(`document.querySelector('.scene canvas')`),
 		click("Top view"), zoomIn, frames())
 	if seen := inPage[[]probed](t, ctx, fmt.Sprintf(scanScene, 1e4, -1e4, 1e4)); len(seen) == 0 {

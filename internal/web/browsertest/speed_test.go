@@ -181,7 +181,7 @@ const lastValueScript = `(async () => {
   }
   await until(() => held);
   window.fetch = fetched;
-  const body = asked.at(-1), probe = document.querySelector('.mapbox svg');
+  const body = asked.at(-1), probe = document.querySelector('.mapbox svg.over');
   const lamp = await (await fetched('/api/preview', {method: 'POST', headers: {'Content-Type': 'application/json'}, body: JSON.stringify({...body, against: 0})})).json();
   const m = lamp.maps[0], cell = Math.floor(m.ny / 2) * m.nx + Math.floor(m.nx / 2);
   return {

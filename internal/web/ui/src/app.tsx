@@ -25,6 +25,7 @@ import './page.css';
 import './frame.css';
 import './board.css';
 import './parts.css';
+import './light.css';
 
 /** components draw the views of the table in internal/web/views.go. The first one comes with the page, the others after it. */
 const components: Record<ViewKey, () => preact.JSX.Element> = {

@@ -1,11 +1,24 @@
-// A curve over a quantity, with points and limits drawn on it.
-import { inFull } from './format';
+// A curve over a quantity, with points and limits drawn on it, and a probe that reads it.
+import { signal, useComputed } from '@preact/signals';
+import { chartFile, csv, measure, named, onPaper } from './export';
+import { inFull, num } from './format';
 import { useEffect, useRef } from 'preact/hooks';
+import { SaveAs } from './pieces';
 import uPlot from 'uplot';
 
-export interface Series { name: string; colour: string; dash?: number[]; y: (number | null)[]; width?: number }
+/** Series is a curve; file is what it is in the file, where other values are tried. */
+export interface Series { name: string; colour: string; dash?: number[]; y: (number | null)[]; width?: number; file?: (number | null)[] | undefined }
 export interface Mark { x: number; y: number; name: string; colour: string }
 export interface LimitLine { x: number; name: string }
+
+/** probes are where the probe of each axis stands: charts with the same axis show the same one. */
+const probes = signal<Record<string, number>>({});
+
+const nearest = (x: number[], at: number) => {
+  let k = 0;
+  for (let i = 1; i < x.length; i++) if (Math.abs(x[i]! - at) < Math.abs(x[k]! - at)) k = i;
+  return k;
+};
 
 const css = (name: string) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 
@@ -17,7 +30,12 @@ export function Chart({ label, x, series, xLabel, yLabel, marks = [], limits = [
   const live = useRef({ marks, limits });
   const shown = useRef(''), near = useRef(true), late = useRef<(() => void) | null>(null);
   live.current = { marks, limits };
-  const shape = series.map((s) => s.name).join('|') + xLabel + yLabel + height;
+  const drawn = [...series, ...series.filter((s) => s.file).map((s): Series => ({ name: `${s.name}, file`, colour: s.colour, dash: [5, 4], width: 1.25, y: s.file! }))];
+  const at = useComputed(() => probes.value[xLabel]).value, index = at === undefined || x.length === 0 ? -1 : nearest(x, at);
+  const put = (k: number) => { const v = x[Math.min(x.length - 1, Math.max(0, k))]; if (v !== undefined) probes.value = { ...probes.peek(), [xLabel]: v }; };
+  const move = useRef(put);
+  move.current = put;
+  const shape = drawn.map((s) => s.name).join('|') + xLabel + yLabel + height;
 
   useEffect(() => {
     const el = box.current;
@@ -79,14 +97,14 @@ export function Chart({ label, x, series, xLabel, yLabel, marks = [], limits = [
       return [lo >= 0 ? Math.max(0, lo - room) : lo - room, hi + room];
     };
     const u = new uPlot({
-      width: Math.max(200, el.clientWidth), height, legend: { show: false }, cursor: { drag: { x: false, y: false } },
+      width: Math.max(200, el.clientWidth), height, legend: { show: false }, cursor: { drag: { x: false, y: false }, y: false, bind: { mouseleave: () => null } },
       scales: { x: { time: false, range: limitsOf }, y: { range: heightOf } },
       axes: [{ ...axis(xLabel, 34) }, axis(yLabel, 52)],
-      series: [{}, ...series.map((s): uPlot.Series => ({
+      series: [{}, ...drawn.map((s): uPlot.Series => ({
         label: s.name, stroke: s.colour || soft, width: s.width ?? 2, dash: s.dash, points: { show: !lines, size: 6, fill: s.colour, stroke: s.colour },
       }))],
-      hooks: { draw: [draw] },
-    }, [x, ...series.map((s) => s.y)] as uPlot.AlignedData, el);
+      hooks: { draw: [draw], setCursor: [(u) => { if (u.cursor.event && u.cursor.idx !== null && u.cursor.idx !== undefined) move.current(u.cursor.idx); }] },
+    }, [x, ...drawn.map((s) => s.y)] as uPlot.AlignedData, el);
     plot.current = u;
     const watch = new ResizeObserver(() => { if (el.clientWidth > 0 && el.clientWidth !== u.width) u.setSize({ width: el.clientWidth, height }); });
     watch.observe(el);
@@ -99,7 +117,7 @@ export function Chart({ label, x, series, xLabel, yLabel, marks = [], limits = [
 
   const data = useRef<unknown[]>([]);
   useEffect(() => {
-    const now = [x, ...series.map((s) => s.y)], spots = JSON.stringify([marks, limits]);
+    const now = [x, ...drawn.map((s) => s.y)], spots = JSON.stringify([marks, limits]);
     if (spots === shown.current && now.every((v, i) => v === data.current[i])) return;
     shown.current = spots;
     data.current = now;
@@ -108,11 +126,37 @@ export function Chart({ label, x, series, xLabel, yLabel, marks = [], limits = [
     else late.current = draw;
   });
 
+  // The line of the probe stands where the probe is, also where another chart or a key moved it.
+  useEffect(() => {
+    const u = plot.current;
+    if (!u || index < 0) return;
+    const left = u.valToPos(x[index]!, 'x');
+    if (Math.abs((u.cursor.left ?? -10) - left) > 0.5) u.setCursor({ left, top: 1 }, false);
+  });
+
+  const measured = measure(yLabel), unit = measured.unit ?? '', axis = named(xLabel);
+  const read = (v: number | null | undefined) => (v === null || v === undefined ? '–' : num(v));
+  const values = index < 0 ? [] : series.map((s) => ({ name: s.name, value: read(s.y[index]), file: s.file ? read(s.file[index]) : '' }));
+  const place = index < 0 ? '' : `${axis.name} ${num(x[index]!, 4)}${axis.unit ? ' ' + axis.unit : ''}`;
+  const said = values.map((v) => `${v.name} ${v.value}${unit ? ' ' + unit : ''}${v.file && `, file ${v.file}`}`).join('; ');
+  const all = () => drawn.map((s) => ({ name: s.name, colour: s.colour || onPaper.file, dash: s.dash, y: s.y, points: !lines }));
+  const about = label.split(/[.;]/)[0]!;
   return (
     <figure class="chart">
-      <div ref={box} role="img" aria-label={label} />
+      <div ref={box} role="slider" tabIndex={0} aria-label={label} aria-valuemin={x[0] ?? 0} aria-valuemax={x.at(-1) ?? 0} aria-valuenow={index < 0 ? x[0] ?? 0 : x[index]!} aria-valuetext={index < 0 ? 'arrow keys read the values' : `${place}: ${said}`}
+        onKeyDown={(ev) => {
+          const d = { ArrowLeft: -1, ArrowRight: 1, ArrowDown: -1, ArrowUp: 1, PageUp: 10, PageDown: -10, Home: -x.length, End: x.length }[ev.key];
+          if (!d) return;
+          ev.preventDefault();
+          put(index < 0 ? Math.floor(x.length / 2) : index + d * (ev.shiftKey ? 5 : 1));
+        }} />
+      <p class="read" aria-hidden="true">{index >= 0 && <>{place}: {values.map((v, k) => <>{k > 0 && ' · '}{values.length > 1 && v.name} <b>{v.value}</b>{unit && ' ' + unit}{v.file && <span> (file {v.file})</span>}</>)}</>}</p>
       <figcaption>
-        {series.length > 1 && series.map((s) => <span class="key"><svg width="26" height="8" aria-hidden="true"><line x1="0" y1="4" x2="26" y2="4" stroke={s.colour} stroke-width="3" stroke-dasharray={s.dash?.join(' ')} /></svg>{s.name}</span>)}
+        {drawn.length > 1 && [...series, ...(drawn.length > series.length ? [{ name: 'file', colour: 'var(--ink-3)', dash: [5, 4] }] : [])].map((s) => <span class="key"><svg width="26" height="8" aria-hidden="true"><line x1="0" y1="4" x2="26" y2="4" stroke={s.colour} stroke-width="3" stroke-dasharray={s.dash?.join(' ')} /></svg>{s.name}</span>)}
+        <span class="files">
+          <SaveAs name={about} what="CSV" kind="csv" text={() => csv([axis, ...drawn.map((s) => ({ name: measured.name && measured.name !== s.name ? `${s.name}, ${measured.name}` : s.name, unit: measured.unit }))], x.map((v, i) => [v, ...drawn.map((s) => s.y[i])]))} />
+          <SaveAs name={about} what="SVG" kind="svg" text={() => chartFile({ title: about, x, lines: all(), xLabel, yLabel, marks, limits })} />
+        </span>
       </figcaption>
     </figure>
   );

@@ -4,7 +4,7 @@ import { Failed, Mix, post, XY } from './api';
 import { Chart } from './chart';
 import { celsius, num } from './format';
 import { Data, Facts, Picture, Sign, Table } from './pieces';
-import { figureKeys, section, sentence, state, trial, tryValues } from './store';
+import { figureKeys, section, sentence, state, trial, trying, tryValues } from './store';
 
 const duv = (v: number) => `${v < 0 ? '−' : '+'}${Math.abs(v).toFixed(4)}`;
 const dashes: (number[] | undefined)[] = [undefined, [8, 4], [2, 3], [10, 3, 2, 3], [5, 5], [1, 4]];
@@ -153,19 +153,21 @@ export function ColourView() {
   const waves = s.lambda_nm ?? [];
   const keep = waves.map((nm, i) => [nm, i] as const).filter(([nm]) => nm >= 380 && nm <= 780 && nm % 2 === 0).map(([, i]) => i);
   const x = keep.map((i) => waves[i]!);
+  const filed = trying.value ? state.value?.lamp?.spectrum : undefined; // what the file has, where other values are tried
+  const was = (k: number) => (filed?.channels?.[k] && filed.lambda_nm?.length === waves.length ? keep.map((i) => filed.channels![k]![i] ?? 0) : undefined);
   const table = x.map((nm, r) => [nm, r] as const).filter(([nm]) => nm % 20 === 0);
   return (
     <>
       <section class="card">
         <h2>Spectrum by channel</h2>
         <Chart label="Spectral radiant flux of each channel after the lenses; same values in the table below." x={x} xLabel="wavelength, nm" yLabel="W/nm" height={280}
-          series={channels.map((c, k) => ({ name: c.name, colour: c.colour, dash: dashes[k % dashes.length], y: keep.map((i) => s.channels?.[k]?.[i] ?? 0) }))} />
+          series={channels.map((c, k) => ({ name: c.name, colour: c.colour, dash: dashes[k % dashes.length], y: keep.map((i) => s.channels?.[k]?.[i] ?? 0), file: was(k) }))} />
         <Data title="As a table" head={['nm', ...channels.map((c) => c.name + ', mW/nm')]} rows={() => table.map(([nm, r]) => [nm, ...channels.map((_, k) => num(1000 * (s.channels?.[k]?.[keep[r]!] ?? 0)))])} />
       </section>
       <section class="card">
         <h2>Spectrum at the target</h2>
         <Chart label="Mean spectral irradiance at the target; same values in the table below." x={x} xLabel="wavelength, nm" yLabel="mW/m²/nm" height={220}
-          series={[{ name: 'at the target', colour: getComputedStyle(document.documentElement).getPropertyValue('--lw-within').trim(), y: keep.map((i) => 1000 * (s.target?.[i] ?? 0)) }]} />
+          series={[{ name: 'at the target', colour: getComputedStyle(document.documentElement).getPropertyValue('--lw-within').trim(), y: keep.map((i) => 1000 * (s.target?.[i] ?? 0)), file: filed?.target && filed.lambda_nm?.length === waves.length ? keep.map((i) => 1000 * (filed.target![i] ?? 0)) : undefined }]} />
         <Data title="As a table" head={['nm', 'mW/m²/nm']} rows={() => table.map(([nm, r]) => [nm, num(1000 * (s.target?.[keep[r]!] ?? 0))])} />
       </section>
       <section class="card">

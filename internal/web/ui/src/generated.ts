@@ -223,6 +223,14 @@ export interface RoomSurfaces {
   notes: string[] | null;
 }
 
+export interface Levels {
+  levels: Cut[];
+}
+
+export interface ChannelLight {
+  channels: ChannelMap[];
+}
+
 export interface Choice {
   heads: string[];
   rows: ChoiceRow[];
@@ -464,6 +472,14 @@ export interface RoomSurface {
   lux: number[];
   standard_error: number[];
   mean_lux: Estimate;
+}
+
+export interface ChannelMap {
+  name: string;
+  ppfd: number[];
+  lux: number[];
+  mean_ppfd: number;
+  mean_lux: number;
 }
 
 export interface ChoiceRow {

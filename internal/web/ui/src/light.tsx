@@ -1,102 +1,20 @@
 // The place and its light: maps on planes through it, a section against depth, the scene in space, and the light that falls
 // beside it on floor and walls.
-import { batch, computed, signal, useComputed, useSignalEffect } from '@preact/signals';
+import { batch, computed, signal, useSignalEffect } from '@preact/signals';
 import { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
-import { RoomSurfaces, Cut, Failed, LightMap, post } from './api';
-import { inFull, mm, num, roundTicks } from './format';
-import { Data, Facts, Picture, Table } from './pieces';
-import { arrow, arrows, Cross } from './probe';
-import { contour, greyPixels, lightPixels, paint } from './ramp';
-import { lengthOf } from './quantities';
-import { Band, Scale } from './scale';
+import { RoomSurfaces, Failed, LightMap, post } from './api';
+import { mm, num } from './format';
+import { MapPlot, useProbe } from './maps';
+import { mapCSV } from './mapfile';
+import { Picture, SaveAs, Table } from './pieces';
+import { cut, Flat, flatOfMap, isCut, maximum, plane, quantity, shownFlat, spot, unitOf } from './planes';
+import { Planes, Reading } from './planeview';
+import { arrows } from './probe';
+import { greyPixels, lightPixels } from './ramp';
+import { Scale } from './scale';
 import type { Sheet, View } from './scene';
 import { figure, lamp, old, pictures, request, section, sentence, taskOf } from './store';
-
-type Kind = 'target' | 'surface' | 'level' | 'along' | 'across';
-type What = 'ppfd' | 'lux';
-
-/** Flat is light on a rectangle; x0 and y0 are its lower left corner, in metres. */
-interface Flat {
-  key: string; title: string; nx: number; ny: number; length_m: number; width_m: number; x0: number; y0: number; xName: string; yName: string;
-  ppfd?: number[]; lux: number[]; error?: number[];
-}
-
-/** datum is from where heights in the place count. */
-const datum = (kind: string) => (kind === 'bench' ? 'height above the bench' : 'height above the inside bottom');
-/** depth tells a height by the water's surface as well. */
-function depth(z: number): string {
-  const p = section('installation');
-  return p.water_m <= p.substrate_m ? '' : z <= p.water_m ? `, ${mm(p.water_m - z)} below the water surface` : `, ${mm(z - p.water_m)} above the water surface`;
-}
-
-// What is chosen outlives the view, so that a look at another one loses nothing.
-const plane = signal<Kind>('target');
-const what = signal<What>('ppfd');
-const places = signal<Record<string, number>>({});
-/** spot is the cell that the probe stands on; planes keep their own. */
-const spot = signal<{ key: string; i: number; j: number } | null>(null);
-
-const unitOf = (w: What) => (w === 'ppfd' ? 'µmol/m²/s' : 'lx');
-const isCut = (k: Kind): k is 'level' | 'along' | 'across' => k === 'level' || k === 'along' || k === 'across';
-
-/** maximum returns the largest of many numbers. */
-function maximum(v: ArrayLike<number>) {
-  let m = 0;
-  for (let i = 0; i < v.length; i++) if (v[i]! > m) m = v[i]!;
-  return m;
-}
-
-// --- light on a plane that is no map of the figures: asked for, one question at a time, the last one wins.
-const cut = signal<Cut | null>(null);
-const cutBusy = signal(false);
-const cutWrong = signal('');
-let asking: { abort: AbortController; kind: Kind } | null = null;
-let askAgain = false, answered = '';
-
-/** placeOf is where a cut lies: as chosen, or a first guess. */
-function placeOf(k: Kind): number {
-  const at = places.value[k];
-  if (at !== undefined) return at;
-  const p = section('installation');
-  if (k !== 'level') return 0;
-  return p.water_m > p.substrate_m ? (p.water_m + p.substrate_m) / 2 : p.substrate_m + p.hanging_m / 4;
-}
-
-function stopCut() {
-  asking?.abort.abort();
-  asking = null;
-  askAgain = false;
-  cutBusy.value = false;
-}
-
-async function askCut() {
-  const kind = plane.peek();
-  if (!isCut(kind)) return stopCut();
-  if (asking) {
-    if (asking.kind === kind) { askAgain = true; return; }
-    stopCut();
-  }
-  const body = { ...request(), cut: { kind, at_m: placeOf(kind) }, clamp: true };
-  const key = JSON.stringify(body);
-  if (key === answered && cut.peek()?.kind === kind) return;
-  const mine = asking = { abort: new AbortController(), kind };
-  askAgain = false;
-  const slow = window.setTimeout(() => { if (asking === mine) cutBusy.value = true; }, cut.peek()?.kind === kind ? 200 : 0);
-  try {
-    const got = await post<Cut>('/api/cut', body, mine.abort.signal);
-    if (asking !== mine) return;
-    answered = key;
-    batch(() => { cut.value = got; cutBusy.value = false; cutWrong.value = ''; });
-  } catch (e) {
-    if (asking !== mine) return;
-    batch(() => { cutBusy.value = false; cutWrong.value = e instanceof Failed ? sentence(e.problems[0]?.msg ?? e.message) : 'The program does not answer.'; });
-  } finally {
-    window.clearTimeout(slow);
-    if (asking === mine) asking = null;
-  }
-  if (askAgain) void askCut();
-}
 
 // --- light on floor and walls: traced when asked for.
 const around = signal<RoomSurfaces | null>(null);
@@ -127,21 +45,6 @@ async function startTrace() {
   tracing.value = false;
 }
 
-// --- what is shown
-const flat = (key: string, m: LightMap, x0: number, y0: number, xName: string, yName: string): Flat => ({ ...m, key, x0, y0, xName, yName });
-
-/** shownFlat is the chosen plane as it is known; of a cut that is on its way, the one before. */
-const shownFlat = computed<Flat | null>(() => {
-  const k = plane.value, maps = section('maps');
-  if (k === 'target' || k === 'surface') {
-    const m = maps[k === 'target' ? 0 : 1];
-    return m ? flat(k, m, -m.length_m / 2, -m.width_m / 2, 'x', 'y') : null;
-  }
-  const c = cut.value;
-  if (!c || c.kind !== k) return null;
-  return c.kind === 'level' ? flat(k, c, -c.length_m / 2, -c.width_m / 2, 'x', 'y') : flat(k, c, -c.length_m / 2, c.low_m, c.kind === 'along' ? 'x' : 'y', datum(section('installation').kind));
-});
-
 const faces = computed<Flat[]>(() => (around.value?.faces ?? []).map((f) => {
   const r = around.value!.room;
   const level = f.side === 'floor', cross = f.side === 'left' || f.side === 'right';
@@ -151,167 +54,16 @@ const faces = computed<Flat[]>(() => (around.value?.faces ?? []).map((f) => {
   };
 }));
 
-/** Sheet of colours with a point probe over it, seen from above or from the front, with what is wanted of photons as lines. */
-function FlatMap({ m, w, hi, stale, over, band }: { m: Flat; w: What; hi: number; stale: boolean; over?: ComponentChildren; band?: Band | undefined }) {
-  const canvas = useRef<HTMLCanvasElement>(null);
-  const cells = w === 'ppfd' && m.ppfd ? m.ppfd : m.lux, colours = m.error ? greyPixels : lightPixels;
-  useEffect(() => { if (canvas.current) paint(canvas.current, m.nx, m.ny, cells, 0, hi, colours); }, [cells, hi, colours]);
-  const held = useComputed(() => (spot.value?.key === m.key ? spot.value : null)).value;
-  const i = Math.min(held?.i ?? Math.floor(m.nx / 2), m.nx - 1), j = Math.min(held?.j ?? Math.floor(m.ny / 2), m.ny - 1);
-  const x = m.x0 + ((i + 0.5) / m.nx) * m.length_m, y = m.y0 + ((j + 0.5) / m.ny) * m.width_m;
-  const here = cells[j * m.nx + i]!;
-  const unit = unitOf(m.ppfd ? w : 'lux');
-  const put = (a: number, b: number) => { spot.value = { key: m.key, i: Math.min(m.nx - 1, Math.max(0, a)), j: Math.min(m.ny - 1, Math.max(0, b)) }; };
-  const probe = (ev: PointerEvent) => {
-    const r = (ev.currentTarget as Element).getBoundingClientRect();
-    put(Math.floor(((ev.clientX - r.left) / r.width) * m.nx), Math.floor((1 - (ev.clientY - r.top) / r.height) * m.ny));
-  };
-  const size = Math.max(m.length_m, m.width_m) / 40;
-  const cols = Math.min(7, m.nx), rows = Math.min(m.yName === 'y' ? 5 : 7, m.ny);
-  const col = (c: number) => Math.floor(((c + 0.5) / cols) * m.nx), row = (r: number) => Math.floor((1 - (r + 0.5) / rows) * m.ny);
-  const line = (level: number | undefined) => (level === undefined ? '' : contour(cells, m.nx, m.ny, level)
-    .map((l) => 'M' + l.map(([a, b]) => `${(m.x0 + (a / m.nx) * m.length_m).toFixed(5)} ${(-m.y0 - (b / m.ny) * m.width_m).toFixed(5)}`).join('L')).join(''));
-  const requiredLines = band ? [[line(band.min), 'requiredline'], [line(band.max), 'requiredline max']] as const : [];
-  // Which side is which: a level plane has its front below, a section across its front at the left.
-  const level = m.yName === 'y', cross = m.xName === 'y';
-  const across = (v: number) => `${(100 * (v - m.x0)) / m.length_m}%`, up = (v: number) => `${(100 * (v - m.y0)) / m.width_m}%`;
+/** RoomMap is the light on a surface of the room. */
+function RoomMap({ m, hi, stale, over }: { m: Flat; hi: number; stale: boolean; over: ComponentChildren }) {
+  const p = useProbe(m);
   return (
-    <div class={stale ? 'flat stale' : 'flat'}>
-      <div class={m.width_m > 0.8 * m.length_m ? 'axed tall' : 'axed'}>
-        <div class="axisname" aria-hidden="true"><span>{level ? 'y' : m.yName}, mm</span>{level && <span>back</span>}</div>
-        <div class="yticks" aria-hidden="true">{roundTicks(1e3 * m.y0, 1e3 * (m.y0 + m.width_m), 4).map((t) => <span key={t} style={{ bottom: up(t / 1e3) }}>{inFull(t)}</span>)}</div>
-        <div class="mapbox">
-          <canvas ref={canvas} class="cells" aria-hidden="true" />
-          <svg viewBox={`${m.x0} ${-m.y0 - m.width_m} ${m.length_m} ${m.width_m}`} tabindex={0} role="slider" aria-label={`Point probe, ${m.title}`} aria-valuenow={Math.round(here)} aria-valuemin={0} aria-valuemax={Math.round(hi)}
-            aria-valuetext={`${num(here)} ${unit} at ${m.xName} ${mm(x)}, ${m.yName} ${mm(y)}`}
-            onPointerMove={probe} onPointerDown={probe}
-            onKeyDown={(ev) => {
-              const d = arrow(ev, 5);
-              if (d) { ev.preventDefault(); put(i + d[0], j + d[1]); }
-            }}>
-            {over}
-            {requiredLines.filter(([d]) => d).map(([d, c]) => <><path class={c + ' under'} d={d} /><path class={c} d={d} /></>)}
-            <g class="probe" transform={`translate(${x} ${-y})`}><Cross size={size} /></g>
-          </svg>
-        </div>
-        <div class="xticks" aria-hidden="true">{roundTicks(1e3 * m.x0, 1e3 * (m.x0 + m.length_m), 6).map((t) => <span key={t} style={{ left: across(t / 1e3) }}>{inFull(t)}</span>)}</div>
-        <div class="axes" aria-hidden="true"><span>{cross ? 'front' : 'left'}</span><span>{level ? 'front; ' : ''}{m.xName}, mm, seen from {level ? 'above' : cross ? 'the right' : 'the front'}</span><span>{cross ? 'back' : 'right'}</span></div>
-      </div>
-      <Scale lo={0} hi={hi} unit={unit} colours={colours} band={band} />
-      {band && <p class="hint">Required mean: {bandText(band)} µmol/m²/s (marked under the scale{requiredLines.some(([d]) => d) ? `; on the map: ${[requiredLines[0]![0] && `solid line at ${num(band.min!)}`, requiredLines[1]![0] && `dashed line at ${num(band.max!)}`].filter(Boolean).join(', ')}` : ''}).</p>}
-      <Reading m={m} i={i} j={j} />
-      <Data title="As a table" head={[`${m.yName} \\ ${m.xName}`, ...Array.from({ length: cols }, (_, c) => mm(m.x0 + ((col(c) + 0.5) / m.nx) * m.length_m))]}
-        rows={() => Array.from({ length: rows }, (_, r) => [mm(m.y0 + ((row(r) + 0.5) / m.ny) * m.width_m), ...Array.from({ length: cols }, (_, c) => num(cells[row(r) * m.nx + col(c)]!))])} />
+    <div>
+      <MapPlot s={{ m, cells: m.lux, unit: 'lx', lo: 0, hi, colours: greyPixels, kind: 'light', stale }} over={over} />
+      <Scale lo={0} hi={hi} unit="lx" colours={greyPixels} />
+      <Reading m={m} i={p.i} j={p.j} />
+      <p class="files"><SaveAs name={m.title} what="CSV" kind="csv" text={() => mapCSV({ title: m.title, xName: m.xName, yName: m.yName, x0: m.x0, y0: m.y0, length: m.length_m, width: m.width_m, nx: m.nx, ny: m.ny, values: [{ name: 'illuminance', unit: 'lx', cells: m.lux }, { name: 'standard error', unit: 'lx', cells: m.error ?? [] }] })} /></p>
     </div>
-  );
-}
-
-
-const bandText = (b: Band) => (b.min !== undefined && b.max !== undefined ? `${num(b.min)} to ${num(b.max)}` : b.min !== undefined ? `≥ ${num(b.min)}` : `≤ ${num(b.max!)}`);
-
-/** OnPlane is the light of the plane that is shown, by its cells; of the target only what the figures do not tell. */
-function OnPlane({ m, w }: { m: Flat; w: What }) {
-  const cells = w === 'ppfd' && m.ppfd ? m.ppfd : m.lux, unit = unitOf(m.ppfd ? w : 'lux');
-  let sum = 0, low = Infinity;
-  for (const v of cells) { sum += v; low = Math.min(low, v); }
-  const mean = sum / cells.length;
-  const fact = (name: string, value: string) => <div><dt>{name}</dt><dd><strong>{value}</strong></dd></div>;
-  if (m.key === 'target') return <dl class="facts">{fact('Maximum on target', `${num(maximum(cells))} ${unit}`)}</dl>;
-  return (
-    <>
-      <h3>On this plane</h3>
-      <dl class="facts">
-        {fact('Mean', `${num(mean)} ${unit}`)}
-        {fact('Minimum', `${num(low)} ${unit}`)}
-        {fact('Maximum', `${num(maximum(cells))} ${unit}`)}
-        {fact('Uniformity (min/mean)', mean > 0 ? `${num((100 * low) / mean)} %` : '–')}
-      </dl>
-    </>
-  );
-}
-
-/** Reading is what the probe reads in a cell, in both quantities. */
-function Reading({ m, i, j }: { m: Flat; i: number; j: number }) {
-  const c = j * m.nx + i;
-  const x = m.x0 + ((i + 0.5) / m.nx) * m.length_m, y = m.y0 + ((j + 0.5) / m.ny) * m.width_m;
-  return (
-    <p class="reading" aria-live="off">
-      {m.ppfd && <><b>{num(m.ppfd[c] ?? 0)} µmol/m²/s</b>, </>}
-      <b>{num(m.lux[c] ?? 0)} lx</b>{m.error && <> ± {num(m.error[c] ?? 0, 2)}</>} <span class="soft">at {m.xName} {mm(x)}, {m.yName} {mm(y)}{m.ppfd && m.yName !== 'y' ? depth(y) : ''}</span>
-    </p>
-  );
-}
-
-/** Where is the slider and the field for the place of a cut. */
-function Where({ k }: { k: 'level' | 'along' | 'across' }) {
-  const p = section('installation'), c = cut.value;
-  const at = placeOf(k);
-  const [lo, hi] = c && c.kind === k ? [c.min_m, c.max_m] : k === 'level' ? [p.substrate_m, p.kind === 'tank' ? p.height_m : p.substrate_m + 0.6 * p.hanging_m] : k === 'along' ? [-p.width_m / 2, p.width_m / 2] : [-p.length_m / 2, p.length_m / 2];
-  const [typed, setTyped] = useState<string | null>(null);
-  const [wrong, setWrong] = useState('');
-  const set = (v: number) => { places.value = { ...places.value, [k]: Math.min(hi, Math.max(lo, v)) }; };
-  const label = k === 'level' ? sentence(datum(p.kind)).slice(0, -1) : k === 'along' ? 'y of the section, from the centre' : 'x of the section, from the centre';
-  const take = (text: string) => {
-    const v = lengthOf(text);
-    setWrong(v === null ? `“${text.trim()}” is not a length; examples: ${mm(at)}, 12 cm` : '');
-    if (v !== null) { set(v); setTyped(null); }
-  };
-  const back = (text: string) => { if (text.trim() === '') { setTyped(null); setWrong(''); } else take(text); };
-  return (
-    <div class="where">
-      <label for="where-at">{label}</label>
-      <input id="where-at" type="text" autocomplete="off" value={typed ?? mm(at)} aria-invalid={wrong !== ''} aria-describedby={wrong ? 'where-e' : undefined}
-        onInput={(e) => setTyped(e.currentTarget.value)} onBlur={(e) => { if (typed !== null) back(e.currentTarget.value); }}
-        onKeyDown={(e) => { if (e.key === 'Enter') back(e.currentTarget.value); if (e.key === 'Escape') { setTyped(null); setWrong(''); } }} />
-      {wrong && <p class="wrong" id="where-e" role="alert">{wrong}</p>}
-      <input class="slide" type="range" aria-label={`${label}, in mm`} aria-valuetext={mm(at)} min={Math.round(lo * 1000)} max={Math.round(hi * 1000)} step={1} value={Math.round(at * 1000)} onInput={(e) => { setTyped(null); setWrong(''); set(Number(e.currentTarget.value) / 1000); }} />
-    </div>
-  );
-}
-
-const kinds: [Kind, string][] = [['target', 'Target'], ['surface', 'Water surface'], ['level', 'Horizontal plane'], ['along', 'Longitudinal section'], ['across', 'Cross section']];
-
-/** Over is what is drawn over a plane, to tell where one is. */
-function Over({ m }: { m: Flat }) {
-  const p = section('installation'), emitters = section('emitters');
-  if (m.yName === 'y') return <>{emitters.flatMap((e) => ['spot under', 'spot'].map((c) => <circle class={c} cx={e.lens_at_m?.[0] ?? p.offset_x_m + e.x_m} cy={-(e.lens_at_m?.[1] ?? p.offset_y_m + e.y_m)} r={m.length_m / 110} />))}</>;
-  const x1 = m.x0 + m.length_m;
-  return p.water_m > p.substrate_m ? <><path class="waterline under" d={`M${m.x0} ${-p.water_m}H${x1}`} /><path class="waterline" d={`M${m.x0} ${-p.water_m}H${x1}`} /></> : null;
-}
-
-/** requiredBand is the PPFD that the design requirements. */
-function requiredBand(): Band | undefined {
-  const w = section('requirements').find((x) => x.key === 'target.ppfd');
-  return w && (w.min !== undefined || w.max !== undefined) ? { min: w.min, max: w.max } : undefined;
-}
-
-function Planes() {
-  const maps = section('maps'), k = plane.value, w = what.value;
-  useSignalEffect(() => { void lamp.value; void plane.value; void places.value; void askCut(); });
-  useEffect(() => stopCut, []);
-  const m = shownFlat.value;
-  const stale = old.value || (isCut(k) && cutBusy.value);
-  const title = m ? (isCut(k) ? m.title : (maps[k === 'target' ? 0 : 1]?.title ?? '')) : '';
-  return (
-    <section class="card">
-      <h2>Light on a plane <small>{title}{!isCut(k) || !m ? '' : k !== 'level' ? ` at ${k === 'along' ? 'y' : 'x'} ${mm(cut.value?.at_m ?? 0)}` : `, ${datum(section('installation').kind)} ${mm(cut.value?.at_m ?? 0)}`}</small></h2>
-      <div class="choose">
-        <div role="group" aria-label="Plane">{kinds.filter(([x]) => x !== 'surface' || maps.length > 1).map(([x, name]) => <button type="button" aria-pressed={x === k} onClick={() => { plane.value = x; }}>{name}</button>)}</div>
-        <div role="group" aria-label="Quantity"><button type="button" aria-pressed={w === 'ppfd'} onClick={() => { what.value = 'ppfd'; }}>PPFD</button><button type="button" aria-pressed={w === 'lux'} onClick={() => { what.value = 'lux'; }}>Illuminance</button></div>
-      </div>
-      {isCut(k) && <Where k={k} />}
-      {isCut(k) && k !== 'level' && <p class="hint">Light on a horizontal surface at each point of a vertical plane: the decrease with depth.{section('installation').water_m > 0 && ' Dashed line: water surface.'}</p>}
-      {isCut(k) && cutWrong.value && <p class="wrong" role="alert">{cutWrong.value}</p>}
-      <div class="side">
-        {m ? <FlatMap m={m} w={w} hi={maximum(m[w] ?? m.lux)} stale={stale} over={<Over m={m} />} band={k === 'target' && w === 'ppfd' ? requiredBand() : undefined} /> : <p class="loading" role="status">{cutWrong.value ? '' : 'Computing the light on this plane…'}</p>}
-        <div class="both">
-          {m && k !== 'target' && <><OnPlane m={m} w={w} /><h3>At the target</h3></>}
-          <Facts keys={[['target.ppfd', 'Mean PPFD'], ['target.ppfd-min', 'Minimum PPFD'], ['target.uniformity', 'Uniformity (min/mean)'], ['target.dli', 'Daily light integral (DLI)'], ['target.lux', 'Illuminance'], ['light.spill', 'Spill light'], ['light.incident-substrate', 'Direct at target']]} />
-          {m && k === 'target' && <OnPlane m={m} w={w} />}
-        </div>
-      </div>
-      {isCut(k) && (cut.value?.notes ?? []).map((n) => <p class="hint">{sentence(n)}</p>)}
-    </section>
   );
 }
 
@@ -321,7 +73,7 @@ const showRays = signal(true), showSurface = signal(false), showRoom = signal(tr
 const sheets = computed(() => {
   const l = lamp.value;
   if (!l) return { sheets: [] as Sheet[], hi: 0, roomHi: 0 };
-  const w = what.value, p = l.installation, k = plane.value, c = cut.value, r = around.value;
+  const w = quantity.value, p = l.installation, k = plane.value, c = cut.value, r = around.value;
   const out: Sheet[] = [];
   const put = (key: string, m: LightMap, kind: Sheet['kind'], at: number, low: number) =>
     out.push({ key, title: m.title, kind, at, low, length: m.length_m, width: m.width_m, nx: m.nx, ny: m.ny, values: m[w], hi: 0, colours: lightPixels });
@@ -348,7 +100,7 @@ const sheets = computed(() => {
 const flatOf = (key: string): Flat | undefined => {
   const l = lamp.value!, k = shownFlat.value;
   if (k?.key === key) return k;
-  if (key === 'target' || key === 'surface') { const m = l.maps[key === 'target' ? 0 : 1]; return m && flat(key, m, -m.length_m / 2, -m.width_m / 2, 'x', 'y'); }
+  if (key === 'target' || key === 'surface') { const m = l.maps[key === 'target' ? 0 : 1]; return m && flatOfMap(key, m); }
   return faces.value.find((f) => f.key === key);
 };
 
@@ -434,7 +186,7 @@ function Space() {
         <SpotReading />
         <p class="hidden" role="status">{said}</p>
         <div class="scales">
-          <div><h3>Planes</h3><Scale lo={0} hi={hi} unit={unitOf(what.value)} colours={lightPixels} /></div>
+          <div><h3>Planes</h3><Scale lo={0} hi={hi} unit={unitOf(quantity.value)} colours={lightPixels} /></div>
           {roomHi > 0 && <div><h3>Room surfaces (grey)</h3><Scale lo={0} hi={roomHi} unit="lx" colours={greyPixels} /></div>}
         </div>
       </>}
@@ -467,7 +219,7 @@ function Spill() {
           {r.assumed && <p class="hint">Room dimensions not stated: {num(r.room.x1_m - r.room.x0_m, 2)} m × {num(r.room.y1_m - r.room.y0_m, 2)} m assumed, installation centred, {Math.round(-100 * r.room.floor_m)} cm above the floor. Set them under <code>place: surroundings:</code> how it is.</p>}
           <div class="choose"><div role="group" aria-label="Room surface">{r.faces.map((f) => <button type="button" aria-pressed={f.side === m.key} onClick={() => setFace(f.side)}>{sentence(f.title).slice(0, -1)}</button>)}</div></div>
           <div class="side">
-            <FlatMap m={m} w="lux" hi={hi} stale={stale} over={m.key === 'floor' ? ['foot under', 'foot'].map((c) => <rect class={c} x={-section('installation').length_m / 2} y={-section('installation').width_m / 2} width={section('installation').length_m} height={section('installation').width_m} />) : null} />
+            <RoomMap m={m} hi={hi} stale={stale} over={m.key === 'floor' ? ['foot under', 'foot'].map((c) => <rect class={c} x={-section('installation').length_m / 2} y={-section('installation').width_m / 2} width={section('installation').length_m} height={section('installation').width_m} />) : null} />
             <div>
               <Table caption="Room surfaces" head={['surface', 'mean', 'maximum']} rows={r.faces.map((f) => { const top = maximum(f.lux); return [f.title, `${num(f.mean_lux.value)} lx`, `${num(top)} ± ${num(f.standard_error[f.lux.indexOf(top)] ?? 0, 2)} lx`]; })} />
               <p class="hint">{num(r.paths, 2)} rays; ± is one standard error. Cell size about {Math.round((100 * m.length_m) / m.nx)} cm{m.key === 'floor' ? '; frame: the installation above' : ''}.</p>

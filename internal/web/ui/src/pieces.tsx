@@ -3,9 +3,10 @@ import { useComputed } from '@preact/signals';
 import { ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
 import { Finding, Pos, Severity } from './api';
+import { csv, download, fileName, fromTable, pictureFile } from './export';
 import { shortRange } from './format';
 import { LimitBar } from './limit';
-import { figure, filed, old, pictures, picturesComing, picturesOld, rough, state, taskOf, trial, trialError, trialProblems, trying, tryValues, why } from './store';
+import { figure, filed, lampName, old, pictures, picturesComing, picturesOld, rough, state, taskOf, trial, trialError, trialProblems, trying, tryValues, why } from './store';
 
 const shapes: Record<Severity, ComponentChildren> = {
   stop: <><path d="M6 1h6l5 5v6l-5 5H6l-5-5V6z" /><path class="cut" d="M5 9h8" /></>,
@@ -38,6 +39,16 @@ export const Why = ({ of, title, children }: { of: string; title?: string; child
   <button type="button" class="link" onClick={() => { why.value = of; }} aria-haspopup="dialog">{children ?? <>why<span class="hidden">: {title}</span></>}</button>
 );
 
+/** SaveAs hands a table or a drawing to the browser as a file, named for the lamp and what it shows. */
+export function SaveAs({ name, what, kind, text }: { name: string; what: string; kind: 'csv' | 'svg'; text: (from: Element) => string }) {
+  return (
+    <button type="button" class="link save" onClick={(ev) => {
+      const about = name || ev.currentTarget.closest('section')?.querySelector('h2')?.firstChild?.textContent || '';
+      download(`${fileName(lampName.value, about)}.${kind}`, kind === 'csv' ? 'text/csv;charset=utf-8' : 'image/svg+xml', text(ev.currentTarget));
+    }}>{what}{name && <span class="hidden"> of {name}</span>}</button>
+  );
+}
+
 /** Picture shows a drawing of the server; it is our own markup, with everything from files escaped there. */
 export function Picture({ name, label }: { name: string; label: string }) {
   const p = pictures.value;
@@ -50,17 +61,24 @@ export function Picture({ name, label }: { name: string; label: string }) {
       {stale && <figcaption class="stale-note">outdated</figcaption>}
       <div class={narrow ? 'wide-only' : ''} dangerouslySetInnerHTML={{ __html: wide }} />
       {narrow && <div class="narrow-only" dangerouslySetInnerHTML={{ __html: narrow }} />}
+      <p class="files"><SaveAs name={name} what="SVG" kind="svg" text={() => pictureFile(wide)} /></p>
     </figure>
   );
 }
 
-/** Data is the table behind a chart, folded away and made when it is opened; rows may be a function, called then. */
-export function Data({ title, head, rows }: { title: string; head: string[]; rows: ComponentChildren[][] | (() => ComponentChildren[][]) }) {
+/** textOf is the text of what a table shows in a cell. */
+const textOf = (c: ComponentChildren): string => (c === null || c === undefined || typeof c === 'boolean' ? '' : typeof c === 'object' ? (Array.isArray(c) ? c.map(textOf).join('') : textOf((c as { props: { children?: ComponentChildren } }).props?.children)) : String(c));
+
+/** Data is the table behind a chart, folded away and made when it is opened, with the table as a file; rows may be a function, called
+ * then. Where files are given, they stand in place of that one. */
+export function Data({ title, head, rows, files }: { title: string; head: string[]; rows: ComponentChildren[][] | (() => ComponentChildren[][]); files?: ComponentChildren }) {
   const [open, setOpen] = useState(false);
+  const made = () => (typeof rows === 'function' ? rows() : rows);
+  const text = () => { const t = fromTable(head, made().map((r) => r.map(textOf))); return csv(t.columns, t.rows); };
   return (
     <details class="data" onToggle={(e) => setOpen(e.currentTarget.open)}>
       <summary>{title}</summary>
-      {open && <Table head={head} rows={typeof rows === 'function' ? rows() : rows} caption={title} />}
+      {open && <><p class="files">{files ?? <SaveAs name="" what="CSV" kind="csv" text={text} />}</p><Table head={head} rows={made()} caption={title} /></>}
     </details>
   );
 }

@@ -43,7 +43,8 @@ export function contour(cells: ArrayLike<number>, nx: number, ny: number, level:
   // A node is a centre of a cell, or lies on the edge beside one; a side of a mesh is named by its lower left node, twice over.
   const side = (i: number, j: number, up: 0 | 1) => 2 * (j * (nx + 2) + i) + up;
   const ends = new Map<number, number[]>();
-  const link = (a: number, b: number) => { for (const [from, to] of [[a, b], [b, a]] as const) ends.set(from, [...(ends.get(from) ?? []), to]); };
+  const half = (from: number, to: number) => { const known = ends.get(from); if (known) known.push(to); else ends.set(from, [to]); };
+  const link = (a: number, b: number) => { half(a, b); half(b, a); };
   const wide = nx + 2, above = new Uint8Array(wide * (ny + 2));
   for (let j = 0; j < ny + 2; j++) for (let i = 0, row = held(j, ny) * nx; i < wide; i++) above[j * wide + i] = cells[row + held(i, nx)]! >= level ? 1 : 0;
   for (let j = 0; j <= ny; j++) {
