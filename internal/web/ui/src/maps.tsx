@@ -7,7 +7,7 @@ import { Flat, spot } from './planes';
 import { arrow } from './probe';
 import { paint } from './ramp';
 import { Band } from './scale';
-import { column, isolines, Isoline, numbers, parts, profile, refine, row, verdict, words } from './surface';
+import { column, Isoline, isolines, Label, numbers, parts, profile, refine, row, verdict, words } from './surface';
 
 /** Shown is what a map shows in one quantity: the light of the file as well, where other values are tried. */
 export interface Shown { m: Flat; cells: number[]; file?: number[] | undefined; unit: string; lo: number; hi: number; colours: Uint32Array; band?: Band | undefined; kind: 'light' | 'verdict'; stale: boolean }
@@ -60,9 +60,6 @@ function useLater<T>(first: T, make: () => T, on: unknown[]): T {
   return made;
 }
 
-const useLines = (m: Flat, cells: number[] | null, lo: number, hi: number, band: Band | undefined): Isoline[] =>
-  useLater<Isoline[]>([], () => (cells ? linesOf(m, cells, lo, hi, band) : []), [cells, m.nx, m.ny, lo, hi, band?.min, band?.max]);
-
 /** Cells paints a surface into a canvas. */
 function Cells({ s, of, clip, file }: { s: Fine; of: Shown; clip?: string | undefined; file?: boolean }) {
   const canvas = useRef<HTMLCanvasElement>(null);
@@ -74,11 +71,22 @@ function Cells({ s, of, clip, file }: { s: Fine; of: Shown; clip?: string | unde
   return <canvas ref={canvas} class={file ? 'cells of-file' : 'cells'} style={clip ? { clipPath: clip } : undefined} aria-hidden="true" />;
 }
 
-const Lines = ({ lines, clip }: { lines: Isoline[]; clip?: string | undefined }) => (
-  <svg class="isolines" viewBox="0 0 1000 1000" preserveAspectRatio="none" aria-hidden="true" style={clip ? { clipPath: clip } : undefined}>
-    {lines.map((l) => <>{l.heavy && <path class="requiredline under" d={pathOf(l.lines)} />}<path class={l.heavy ? 'requiredline' : 'isoline'} d={pathOf(l.lines)} /></>)}
-  </svg>
-);
+/** Lines is the isolines of cells with their numbers. They come a moment after the colours, and redraw nothing else. */
+function Lines({ of, cells, clip, width, height, from, to }: { of: Shown; cells: number[]; clip?: string | undefined; width: number; height: number; from: number; to: number }) {
+  const { m, lo, hi, band, kind } = of;
+  const made = useLater({ lines: [] as Isoline[], labels: [] as Label[] }, () => {
+    const lines = linesOf(m, cells, lo, hi, band);
+    return { lines, labels: kind === 'verdict' || width === 0 ? [] : numbers(lines, width, height, (v) => 7 * inFull(v).length) };
+  }, [cells, m.nx, m.ny, lo, hi, band?.min, band?.max, kind, width, height]);
+  return (
+    <>
+      <svg class="isolines" viewBox="0 0 1000 1000" preserveAspectRatio="none" aria-hidden="true" style={clip ? { clipPath: clip } : undefined}>
+        {made.lines.map((l) => <>{l.heavy && <path class="requiredline under" d={pathOf(l.lines)} />}<path class={l.heavy ? 'requiredline' : 'isoline'} d={pathOf(l.lines)} /></>)}
+      </svg>
+      {made.labels.filter((l) => l.x >= from && l.x <= to).map((l) => <span class={l.heavy ? 'level heavy' : 'level'} style={{ left: `${100 * l.x}%`, top: `${100 * l.y}%` }} aria-hidden="true">{inFull(l.level)}</span>)}
+    </>
+  );
+}
 
 /** cellAt is the cell that the probe stands on, of a plane. */
 export function useProbe(m: Flat): { i: number; j: number; x: number; y: number; put: (i: number, j: number) => void } {
@@ -145,12 +153,8 @@ export function MapPlot({ s, over, frame, wipe, setWipe, profiles, children, hin
   const { m, cells, file, unit, band } = s;
   const box = useRef<HTMLDivElement>(null), [width, height] = useSize(box);
   const now = useSurface(m, cells), before = useSurface(m, wipe === null || wipe === undefined ? undefined : file);
-  const lines = useLines(m, cells, s.lo, s.hi, band), linesBefore = useLines(m, before ? file! : null, s.lo, s.hi, band);
   const y0 = frame?.y0 ?? m.y0, y1 = frame?.y1 ?? m.y0 + m.width_m, tall = y1 - y0;
   const share = m.width_m / tall, low = (m.y0 - y0) / tall;
-  const text = (v: number) => inFull(v);
-  const labels = useMemo(() => (s.kind === 'verdict' || width === 0 ? [] : numbers(lines, width, height * share, (v) => 7 * text(v).length)), [lines, width, height, share, s.kind]);
-  const labelsBefore = useMemo(() => (s.kind === 'verdict' || width === 0 ? [] : numbers(linesBefore, width, height * share, (v) => 7 * text(v).length)), [linesBefore, width, height, share, s.kind]);
   const said = useMemo(() => (s.kind === 'verdict' && now ? words(now.fine, now.wide, now.high, band?.min, band?.max) : []), [now, s.kind, band?.min, band?.max]);
   const p = useProbe(m), here = cells[p.j * m.nx + p.i]!, was = file?.[p.j * m.nx + p.i];
   const probe = (ev: PointerEvent) => {
@@ -174,9 +178,8 @@ export function MapPlot({ s, over, frame, wipe, setWipe, profiles, children, hin
         <div class="plate" style={{ bottom: `${100 * low}%`, height: `${100 * share}%` }}>
           {now && <Cells s={now} of={s} />}
           {before && <Cells s={before} of={s} clip={left} file />}
-          <Lines lines={lines} clip={right} />
-          {before && <Lines lines={linesBefore} clip={left} />}
-          {[...labels.filter((l) => !wiping || l.x > wipe), ...labelsBefore.filter((l) => wiping && l.x < wipe)].map((l) => <span class={l.heavy ? 'level heavy' : 'level'} style={{ left: `${100 * l.x}%`, top: `${100 * l.y}%` }} aria-hidden="true">{text(l.level)}</span>)}
+          <Lines of={s} cells={cells} clip={right} width={width} height={height * share} from={wiping ? wipe : 0} to={1} />
+          {before && wiping && <Lines of={s} cells={file!} clip={left} width={width} height={height * share} from={0} to={wipe} />}
           {said.map((w) => <span class={`level word ${toneNames[w.of]}`} style={{ left: `${100 * w.x}%`, top: `${100 * w.y}%` }} aria-hidden="true">{toneNames[w.of]}</span>)}
         </div>
         <svg class="over" viewBox={`${m.x0} ${-y1} ${m.length_m} ${tall}`} preserveAspectRatio="none" tabindex={0} role="slider" aria-label={`Point probe, ${m.title}`} aria-valuenow={Math.round(here)} aria-valuemin={0} aria-valuemax={Math.max(Math.round(s.hi), Math.round(here))}

@@ -30,8 +30,8 @@ export function refine(cells: ArrayLike<number>, nx: number, ny: number, k: numb
   return out;
 }
 
-/** parts is into how many parts each way a cell is divided: about 240 values along the longer side. */
-export const parts = (nx: number, ny: number) => Math.max(1, Math.min(8, Math.round(240 / Math.max(nx, ny))));
+/** parts is into how many parts each way a cell is divided: about 180 values along the longer side; the browser blends between them. */
+export const parts = (nx: number, ny: number) => Math.max(1, Math.min(8, Math.round(180 / Math.max(nx, ny))));
 
 /** profile is a row of values along the surface, k for each cell. */
 export function profile(values: ArrayLike<number>, k: number): Float64Array {
