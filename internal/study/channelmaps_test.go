@@ -24,8 +24,11 @@ func TestChannelMaps(t *testing.T) {
 	}
 	low, high := study.CutRange(r, study.LevelCut)
 	for _, c := range []study.Section{
-		{Kind: study.TargetCut}, {Kind: study.SurfaceCut}, {Kind: study.LevelCut, AtM: (low + high) / 2},
-		{Kind: study.AlongCut}, {Kind: study.AcrossCut, AtM: 0.1},
+		{Kind: study.TargetCut},
+		{Kind: study.SurfaceCut},
+		{Kind: study.LevelCut, AtM: (low + high) / 2},
+		{Kind: study.AlongCut},
+		{Kind: study.AcrossCut, AtM: 0.1},
 	} {
 		maps, err := study.ChannelMaps(ctx, r, c)
 		if err != nil {

@@ -16,9 +16,9 @@ import (
 const (
 	TargetCut  = "target"  // the target, as in the figures; of ChannelMaps alone
 	SurfaceCut = "surface" // the water surface, as in the figures; of ChannelMaps alone
-	LevelCut  = "level"  // a horizontal plane; its position is the height above the inside bottom, or the bench
-	AlongCut  = "along"  // a vertical plane along x; its position is y from the centre
-	AcrossCut = "across" // a vertical plane along y; its position is x from the centre
+	LevelCut   = "level"   // a horizontal plane; its position is the height above the inside bottom, or the bench
+	AlongCut   = "along"   // a vertical plane along x; its position is y from the centre
+	AcrossCut  = "across"  // a vertical plane along y; its position is x from the centre
 )
 
 // Section is a plane through the installation.
