@@ -220,3 +220,124 @@ func TestBoardEdit(t *testing.T) {
 		t.Error("the file still has the channel that was removed")
 	}
 }
+
+// choose sets a choice beside a word, as a person does.
+func choose(label, value string) step {
+	return js(fmt.Sprintf(`(() => {
+  const l = [...document.querySelectorAll('.put label, .outline label')].find((l) => l.firstChild.textContent === %q);
+  const s = l.querySelector('select');
+  s.value = [...s.options].find((o) => o.textContent.startsWith(%q)).value;
+  s.dispatchEvent(new Event('change', {bubbles: true}));
+})()`, label, value))
+}
+
+// resolved waits until what is tried is computed.
+func resolved() step {
+	return truth(`document.querySelector('.banner.trial') && document.querySelector('.sum:not(.stale)') && ` +
+		`!document.querySelector('.banner.trial .wrong')`)
+}
+
+// pull drags what is at a position of the board by a distance, all in millimetres.
+func pull(selector string, dx, dy float64) step {
+	return js(fmt.Sprintf(`(() => {`+pointerScript+`
+  const e = document.querySelector(%q), s = e.ownerSVGElement, b = e.getBoundingClientRect();
+  const px = s.getBoundingClientRect().width / s.viewBox.baseVal.width / 1000;
+  const [x, y] = [b.left + b.width / 2, b.top + b.height / 2];
+  fire(e, 'pointerdown', x, y);
+  for (let i = 1; i <= 4; i++) fire(s, 'pointermove', x + %g * px * i / 4, y + %g * px * i / 4);
+  fire(s, 'pointerup', x + %[2]g * px, y + %[3]g * px);
+})()`, selector, dx, -dy))
+}
+
+func wantInFile(t *testing.T, dir string, texts ...string) {
+	t.Helper()
+	file := onDisk(t, dir)
+	for _, want := range texts {
+		if !strings.Contains(file, want) {
+			t.Errorf("the file lacks %q", want)
+		}
+	}
+}
+
+// saveBoard saves with the keyboard and waits for the file to be computed.
+func saveBoard() step {
+	return chromedp.Steps(resolved(), key("s", true), truth(`!document.querySelector('.banner.trial')`), computed())
+}
+
+// TestBoardChannels moves emitters to a channel of their own, which the supply then feeds, and merges channels.
+func TestBoardChannels(t *testing.T) {
+	dir := demo(t, "propagation-bench")
+	ts := serve(t, dir)
+	ctx := tab(t)
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/board"), computed())
+	n := ask[int](t, ctx, `document.querySelectorAll('.emitter').length`)
+	do(t, ctx, "a channel of its own", press("white 1,", false), press("white 2,", true),
+		choose("Channel", "new channel"), emitterCount(n), truth(fmt.Sprintf(emitterNamed, "white-2 2,")), saveBoard())
+	wantInFile(t, dir, "name: white-2, emitters: [{part: ", "feeds: [white, red, white-2]")
+	do(t, ctx, "merge it back", js(`document.querySelector('.more summary').click()`), js(`(() => {
+  const row = [...document.querySelectorAll('.channel-row')].find((r) => r.textContent.startsWith('white-2,'));
+  const s = row.querySelector('select');
+  s.value = [...s.options].find((o) => o.textContent === 'white').value;
+  s.dispatchEvent(new Event('change', {bubbles: true}));
+})()`), emitterCount(n), truth(`!`+fmt.Sprintf(emitterNamed, "white-2 2,")), saveBoard())
+	if text := onDisk(t, dir); strings.Contains(text, "white-2") {
+		t.Error("the merged channel is still named in the file")
+	}
+}
+
+// TestBoardHoles adds, moves and deletes holes, moves the sensor, and changes the outline.
+func TestBoardHoles(t *testing.T) {
+	dir := demo(t, "long-tank-first")
+	ts := serve(t, dir)
+	ctx := tab(t)
+	holes := func(n int) step {
+		return truth(fmt.Sprintf(`document.querySelectorAll('.placed .hole').length === %d`, n))
+	}
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/board"), computed(), holes(13))
+	do(t, ctx, "add a hole", tool("Outline, holes, sensor", "Add a hole"), clickAt(-100, 14.2), holes(14), resolved())
+	do(t, ctx, "move it", pull(`[data-id="board.holes[1].at[12]"]`, 4, 0), resolved())
+	do(t, ctx, "delete the first", js(`document.querySelector('[data-id="board.holes[1].at[0]"]').dispatchEvent(
+		new KeyboardEvent('keydown', {key: 'Enter', bubbles: true}))`), key(kb.Delete, false), holes(13), resolved())
+	do(t, ctx, "move the sensor", pull(`[data-id="sensor.at"]`, -6, 2), saveBoard())
+	wantInFile(t, dir, "diameter: 3.2 mm, at: [[-112.5 mm, -14 mm], ",
+		"[128 mm, -14 mm], [-96 mm, 14 mm]]}   # screws, M3", "sensor: {part: ntc-10k, at: [56 mm, -12 mm]}")
+	do(t, ctx, "a longer board", tool("Outline, holes, sensor", "Select the sensor"),
+		js(`document.querySelector('.tools-row [aria-label="Outline, holes, sensor"]').click()`),
+		overwrite(`document.querySelector('.outline input')`, "280"), resolved(),
+		truth(`document.querySelector('.stage svg').getAttribute('aria-label').startsWith('Board, 280 mm by 40 mm')`))
+	do(t, ctx, "a polygon", choose("Outline", "polygon"), resolved(),
+		truth(`document.querySelectorAll('.corner').length === 4`))
+	do(t, ctx, "a corner more", click("Add a corner"), truth(`document.querySelectorAll('.corner').length === 5`),
+		pull(`[data-id="board.corners[1]"]`, 0, -2), saveBoard())
+	wantInFile(t, dir, "shape: polygon",
+		"corners: [[-140 mm, -20 mm], [0 mm, -22 mm], [140 mm, -20 mm], [140 mm, 20 mm], ")
+	if text := onDisk(t, dir); strings.Contains(text, "length: 266 mm") || strings.Contains(text, "width: 40 mm") {
+		t.Error("the polygon still states length and width")
+	}
+}
+
+// TestBoardCases shows map, junctions and table in another case, and the part of the map that one emitter causes.
+func TestBoardCases(t *testing.T) {
+	ts := serve(t, demo(t, "long-tank-first"))
+	ctx := tab(t)
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/board"), computed())
+	shown := `parseFloat(document.querySelector('.reading').textContent)`
+	typical := ask[float64](t, ctx, shown)
+	do(t, ctx, "fan failure", click("Maximum ambient, fan failure"), truth(fmt.Sprintf(`%s > %g`, shown, typical+15)),
+		truth(`!document.querySelector('.chip')`))
+	value := `document.querySelector('.emitters tbody tr').children[7].textContent`
+	if got := ask[string](t, ctx, value); got != "102.1 °C" {
+		t.Errorf("the table shows %s for the first emitter in that case, want 102.1 °C as in the cases", got)
+	}
+	do(t, ctx, "with a change", press("neutral 2,", false), chromedp.KeyEvent(kb.ArrowUp), resolved(),
+		truth(`!document.querySelector('.chip')`), truth(fmt.Sprintf(`%s > %g`, shown, typical+15)))
+	do(t, ctx, "its part", click("K from the selection"),
+		truth(`document.querySelector(".reading")?.textContent.includes("by the selected")`),
+		truth(`document.querySelector('.scale .unit').textContent === 'K'`))
+	part := ask[float64](t, ctx, shown)
+	if part < 10 || part > 40 {
+		t.Errorf("the emitter causes %g K at its place", part)
+	}
+	do(t, ctx, "none", click("none"), truth(`!document.querySelector('.reading')`),
+		truth(`document.querySelector('.heat').hidden`))
+}

@@ -360,8 +360,8 @@ export function rulers(t: Thing, others: Thing[], rim: { x0: number; x1: number;
   return out;
 }
 
-/** unique is a name that is not taken: the same one with the next free number. */
+/** unique is a channel's name that is not taken: the same one with the next free number; such a name has no blank. */
 export function unique(name: string, taken: string[]): string {
-  const [, stem] = /^(.*?)(?: \d+)?$/.exec(name)!;
-  for (let n = 2; ; n++) if (!taken.includes(`${stem} ${n}`)) return `${stem} ${n}`;
+  const [, stem] = /^(.*?)(?:-\d+)?$/.exec(name)!;
+  for (let n = 2; ; n++) if (!taken.includes(`${stem}-${n}`)) return `${stem}-${n}`;
 }

@@ -1,7 +1,7 @@
 // What the board's view knows: the layout as it is tried, what is selected and what moves, and the commands on it.
 import { computed, ReadonlySignal, signal } from '@preact/signals';
 import { Emitter } from './api';
-import { addChannel, addHole, addPoints, addUse, Channel, extent, Filed, FiledHoles, fine, gone, Guide, layoutOf, length, Measure, Moves, onGuides, put, remove, removeChannel, rulers, snapped, Spot, Thing, unique, Use, within, XY } from './boardedit';
+import { addChannel, addHole, addPoints, addUse, asYAML, Channel, extent, Filed, FiledHoles, fine, flow, gone, Guide, layoutOf, length, Measure, Moves, onGuides, put, remove, removeChannel, rulers, snapped, Spot, Thing, unique, Use, within, XY } from './boardedit';
 import { problemAt } from './pieces';
 import { section, setTrial, state, trial, trialProblems } from './store';
 import { Values } from './steps';
@@ -302,7 +302,7 @@ export function toNewChannel() {
     const at = f.path.lastIndexOf('['), end = (state.value?.lamp?.layout.names ?? []).filter((n) => n.path.startsWith(f.path.slice(0, at + 1))).length;
     let k = end;
     while (`${f.path.slice(0, at)}[${k}]` in next) k++;
-    next[`${f.path.slice(0, at)}[${k}]`] = `\x01${JSON.stringify(name)}`;
+    next[`${f.path.slice(0, at)}[${k}]`] = asYAML + flow(name);
   }
   finish(next, list.map((m) => m.id), fresh);
 }

@@ -85,8 +85,8 @@ test('emitters of another kind, and a channel of their own', () => {
   assert.deepEqual(of, ['channels[2].emitters[0].at[0]']);
   const [more] = addPoints(filed, channel, 'channels[2].emitters[0]', [[0, 0]]);
   assert.deepEqual(ids(more)[2], 'white 2: [2].emitters[0].at[0]@10,30 [2].emitters[0].at[1]@0,0');
-  assert.equal(unique('white', ['white', 'white 2']), 'white 3');
-  assert.equal(unique('white 2', ['white', 'white 2']), 'white 3');
+  assert.equal(unique('white', ['white', 'white-2']), 'white-3');
+  assert.equal(unique('white-2', ['white', 'white-2']), 'white-3');
 });
 
 test('holes, corners and the sensor', () => {
