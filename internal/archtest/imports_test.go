@@ -365,6 +365,7 @@ var layers = [][]struct {
 			{"quantity", "values as texts"},
 			{"review", "judge each change"},
 			{"source", "values that are put in"},
+			{"wiring", "fuses for a current"},
 		}},
 	},
 	{
@@ -384,10 +385,11 @@ var layers = [][]struct {
 			{"quantity", "values and choices as text"},
 			{"report", "the design report, and the pictures and tables that it shares with it"},
 			{"review", "judge"},
-			{"search", "the plan of a review"},
+			{"search", "the plan of a review, choices of parts"},
 			{"source", "splice, save, problems"},
 			{"store", "unit responses in memory"},
 			{"study", "questions of the views"},
+			{"wiring", "ratings of fuses"},
 		}},
 	},
 	{

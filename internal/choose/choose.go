@@ -53,7 +53,7 @@ func Boards(ctx context.Context, p *project.Project, o engine.Options, progress 
 		for _, t := range b.PriceByThickness.X {
 			sets := []source.Setting{
 				{Path: "board.part", Text: id},
-				{Path: "board.thickness", Text: quantity.Format(t, quantity.Length)},
+				{Path: "board.thickness", Text: project.Millimetres(t)},
 			}
 			trials = append(trials, trial{fmt.Sprintf("%s, %.3g mm", id, 1e3*t), sets, func(d *project.Design) {
 				d.Board.Part.S, d.Board.Thickness.SI, d.Board.Thickness.Lo, d.Board.Thickness.Hi = id, t, t, t
@@ -67,12 +67,10 @@ func Boards(ctx context.Context, p *project.Project, o engine.Options, progress 
 // Sinks varies the heat sink, each in contact over the whole of its base.
 func Sinks(ctx context.Context, p *project.Project, o engine.Options, progress Progress) ([]Option, error) {
 	var trials []trial
-	for _, id := range p.Library.Sinks.IDs() {
-		sets := []source.Setting{{Path: "sink.part", Text: id}}
-		if p.Design.Sink.Contact != nil && p.Design.Sink.Part.S != id {
-			sets = nil // the contact has to be removed
-		}
-		trials = append(trials, trial{id, sets, func(d *project.Design) {
+	slot, _ := p.SlotAt("sink.part")
+	for _, a := range p.Alternatives(slot) {
+		id := a.Part.ID.S
+		trials = append(trials, trial{id, a.Sets, func(d *project.Design) {
 			if d.Sink.Part.S != id {
 				d.Sink.Contact = nil
 			}

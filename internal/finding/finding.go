@@ -56,6 +56,7 @@ type Finding struct {
 	Severity Severity `json:"severity"`
 	Check    string   `json:"check"`            // id of the check: "die-current"
 	Subject  string   `json:"subject"`          // what was checked: "channels warm and white"
+	Names    []string `json:"-"`                // the names in Subject
 	Title    string   `json:"title"`            // one line with value and limit, without a full stop
 	Figure   string   `json:"figure,omitempty"` // key of the figure, for `explain`
 	Value    string   `json:"value,omitempty"`

@@ -30,8 +30,8 @@ type Design struct {
 	Sensor           *SensorUse          `yaml:"sensor" doc:"the temperature sensor on the board, where there is one"`
 	InfraredSpots    []InfraredSpot      `yaml:"infrared_spots" doc:"where the board is measured with an infrared thermometer; the free place of 5 mm nearest to the hottest emitter where none is given"`
 	Cutout           *CutoutUse          `yaml:"cutout" doc:"the thermal cut-out that is independent of sensor and controller, where there is one"`
-	Solder           source.Text         `yaml:"solder" doc:"alloy under the emitters, by its id" eg:"sac305"`
-	WireAlloy        source.Text         `yaml:"wire_solder" doc:"alloy for the wires, by its id; the same where it is not given" eg:"snbi58"`
+	Solder           source.Text         `yaml:"solder" part:"solder" doc:"alloy under the emitters, by its id" eg:"sac305"`
+	WireAlloy        source.Text         `yaml:"wire_solder" part:"solder" doc:"alloy for the wires, by its id; the same where it is not given" eg:"snbi58"`
 	Supplies         []SupplyUse         `yaml:"supplies" doc:"supplies that feed the drivers; none where every driver is fed from the mains"`
 	Suspension       *Suspension         `yaml:"suspension" doc:"how the lamp is hung or set up"`
 	Mains            *Mains              `yaml:"mains" doc:"what is between the lamp and the mains: socket, breaker, switch; the review asks for what matters of it"`
@@ -131,7 +131,7 @@ func (w *Requirements) Whiteness() (band source.Value, stated bool) {
 
 // BoardUse is the board of this lamp.
 type BoardUse struct {
-	Part      source.Text               `yaml:"part" need:"yes" doc:"stack-up, by its id" eg:"aluminium-2w"`
+	Part      source.Text               `yaml:"part" need:"yes" part:"board" doc:"stack-up, by its id" eg:"aluminium-2w"`
 	Thickness source.Value              `yaml:"thickness" dim:"length" need:"yes" min:">0" doc:"of the core; one the stack-up is made in" eg:"2 mm"`
 	Shape     source.Choice[BoardShape] `yaml:"shape" need:"yes" doc:"outline"`
 	Length    source.Value              `yaml:"length" dim:"length" min:">0" doc:"of a rectangle, along x" eg:"120 mm"`
@@ -171,7 +171,7 @@ type Channel struct {
 	ParallelStrings  source.Whole `yaml:"parallel_strings" min:">=1" max:"<=100" doc:"parallel strings on this output; 1 where it is not given"`
 	CurrentBalancing source.Flag  `yaml:"current_balancing" doc:"whether parallel strings have a ballast or a current mirror each"`
 	Level            source.Value `yaml:"level" dim:"ratio" min:">=0 %" max:"<=100 %" doc:"dimming level at full day; 0 % leaves the channel off; 100 % where it is not given" eg:"80 %"`
-	Driver           source.Text  `yaml:"driver" need:"yes" doc:"driver, by its id" eg:"buck-1a"`
+	Driver           source.Text  `yaml:"driver" need:"yes" part:"driver" doc:"driver, by its id" eg:"buck-1a"`
 	Wire             *WireUse     `yaml:"wire" doc:"from driver to board"`
 	Fuse             *FuseUse     `yaml:"fuse" doc:"between the supply and this driver, where there is one"`
 	Connector        *Connector   `yaml:"connector" doc:"between driver and string, where there is one"`
@@ -199,9 +199,9 @@ func (c *Channel) Label(j, k int) string {
 
 // EmitterUse is emitters of one kind in a channel.
 type EmitterUse struct {
-	Part             source.Text    `yaml:"part" need:"yes" doc:"emitter, by its id" eg:"white-5700"`
+	Part             source.Text    `yaml:"part" need:"yes" part:"emitter" doc:"emitter, by its id" eg:"white-5700"`
 	DieConfiguration source.Text    `yaml:"die_configuration" doc:"which of the package's wirings; the first where it is not given" eg:"12 V"`
-	Lens             source.Text    `yaml:"lens" doc:"lens over each, by its id; bare where it is not given" eg:"lens-52"`
+	Lens             source.Text    `yaml:"lens" part:"lens" doc:"lens over each, by its id; bare where it is not given" eg:"lens-52"`
 	Rotation         source.Value   `yaml:"rotation" dim:"angle" min:">=-360 deg" max:"<=360 deg" doc:"of a lens that is not the same all round: its first plane away from x, towards y seen from above" eg:"90 deg"`
 	Tilt             source.Value   `yaml:"tilt" dim:"angle" min:">=0 deg" max:"<=80 deg" doc:"of these emitters away from the board's axis, as on a wedge; straight down where it is not given" eg:"15 deg"`
 	Azimuth          source.Value   `yaml:"azimuth" dim:"angle" min:">=-360 deg" max:"<=360 deg" doc:"which way tilt goes, from x towards y seen from above: 90 deg is the back" eg:"90 deg"`
@@ -211,7 +211,7 @@ type EmitterUse struct {
 
 // WireUse is a length of wire.
 type WireUse struct {
-	Part            source.Text  `yaml:"part" need:"yes" doc:"wire, by its id" eg:"awg20"`
+	Part            source.Text  `yaml:"part" need:"yes" part:"wire" doc:"wire, by its id" eg:"awg20"`
 	Length          source.Value `yaml:"length" dim:"length" need:"yes" min:">0" doc:"of the pair, one way" eg:"2 m"`
 	GroupedCircuits source.Whole `yaml:"grouped_circuits" min:">=1" max:"<=100" doc:"loaded pairs in the bundle or sleeve it runs in, itself among them; 1 where it is not given" eg:"3"`
 }
@@ -227,12 +227,12 @@ type FuseUse struct {
 
 // InterfaceUse is what lies between board and sink.
 type ThermalInterfaceUse struct {
-	Part source.Text `yaml:"part" need:"yes" doc:"paste or pad, by its id" eg:"tim-paste-3w"`
+	Part source.Text `yaml:"part" need:"yes" part:"thermal interface" doc:"paste or pad, by its id" eg:"tim-paste-3w"`
 }
 
 // SinkUse is the sink of this lamp.
 type SinkUse struct {
-	Part        source.Text                `yaml:"part" need:"yes" doc:"sink, by its id" eg:"fins-100"`
+	Part        source.Text                `yaml:"part" need:"yes" part:"sink" doc:"sink, by its id" eg:"fins-100"`
 	Orientation source.Choice[Orientation] `yaml:"orientation" doc:"fins up where it is not given: the base is level and the fins point up; vertical: air rises along the fins; fins across: upright, air crosses the fins"`
 	Contact     *Contact                   `yaml:"contact" doc:"where the sink touches the board; its whole base, centred, where it is not given"`
 	Tilt        source.Value               `yaml:"tilt" dim:"angle" min:">=0 deg" max:"<60 deg" doc:"of a vertical sink away from upright" eg:"20 deg"`
@@ -294,7 +294,7 @@ type Contact struct {
 
 // FanUse is the fan of this lamp.
 type FanUse struct {
-	Part            source.Text            `yaml:"part" need:"yes" doc:"fan, by its id" eg:"fan-92"`
+	Part            source.Text            `yaml:"part" need:"yes" part:"fan" doc:"fan, by its id" eg:"fan-92"`
 	Speed           source.Value           `yaml:"speed" dim:"ratio" min:">0" max:"<=100 %" doc:"fraction of rated speed; 100 % where it is not given" eg:"60 %"`
 	Airflow         source.Choice[Airflow] `yaml:"airflow" doc:"impinging where it is not given: the air hits their tips and leaves at both ends"`
 	FinFlowFraction source.Value           `yaml:"fin_flow_fraction" dim:"ratio" min:">0" max:"<=100 %" doc:"fraction of the air that goes between the fins; 100 % for a duct, 50 %, and said, where it is not given" eg:"50 %"`
@@ -302,7 +302,7 @@ type FanUse struct {
 
 // SensorUse is the temperature sensor of this lamp.
 type SensorUse struct {
-	Part          source.Text  `yaml:"part" need:"yes" doc:"sensor, by its id" eg:"ntc-10k"`
+	Part          source.Text  `yaml:"part" need:"yes" part:"sensor" doc:"sensor, by its id" eg:"ntc-10k"`
 	At            source.Point `yaml:"at" need:"yes" doc:"where it sits on the board" eg:"[0 mm, 30 mm]"`
 	FixedResistor source.Value `yaml:"fixed_resistor" dim:"resistance" min:">0" doc:"resistor from the reference to the sensor, which goes to ground; as large as the sensor at 25 °C where it is not given" eg:"4.7 kΩ"`
 	ADCBits       source.Whole `yaml:"adc_bits" min:">=6" max:"<=24" doc:"of the converter; 12 where it is not given" eg:"12"`
@@ -331,7 +331,7 @@ type CutoutUse struct {
 
 // SupplyUse is a supply of this lamp.
 type SupplyUse struct {
-	Part  source.Text   `yaml:"part" need:"yes" doc:"supply, by its id" eg:"supply-24v-100w"`
+	Part  source.Text   `yaml:"part" need:"yes" part:"supply" doc:"supply, by its id" eg:"supply-24v-100w"`
 	Feeds []source.Text `yaml:"feeds" doc:"channels whose drivers it feeds; all where it is the only supply, none for one that is there for the fan alone" eg:"white"`
 	Fan   source.Flag   `yaml:"fan" doc:"whether the fan runs on it; the first supply feeds the fan where none says so"`
 	Wire  *WireUse      `yaml:"wire" doc:"from supply to drivers"`

@@ -39,7 +39,8 @@ func (t *Text) edit(label string, settings ...source.Setting) {
 func (v *reviewer) finding(j *Judgement, margin Margin) finding.Finding {
 	t := j.text(v, j)
 	f := finding.Finding{
-		Severity: j.Severity, Check: j.check, Subject: j.Subject.String(), Title: trueMinus(t.Title), Figure: j.Figure,
+		Severity: j.Severity, Check: j.check, Subject: j.Subject.String(), Names: j.Subject.Names,
+		Title: trueMinus(t.Title), Figure: j.Figure,
 		Value: t.Value, Limit: t.Limit, Why: trueMinus(t.Why), Edits: t.Edits, At: j.At,
 	}
 	for _, item := range t.Fix {

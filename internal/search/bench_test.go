@@ -17,7 +17,7 @@ func BenchmarkPlan(b *testing.B) {
 			for b.Loop() {
 				b.StopTimer()
 				o := engine.Options{Solver: &store.Memory{Store: &lamptest.Memory{Data: map[string][]byte{}}}}
-				if _, err := evaluate(context.Background(), p, o); err != nil {
+				if _, err := (&searcher{}).evaluate(context.Background(), p, o); err != nil {
 					b.Fatal(err)
 				}
 				b.StartTimer()

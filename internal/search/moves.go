@@ -1,18 +1,17 @@
 package search
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
 
-	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
+	"lampwright/internal/wiring"
 )
 
 // move is a change of the design that a person would try.
@@ -74,18 +73,24 @@ func (m *move) concerns(bad []matter) bool {
 
 // mover lists the moves of a design.
 type mover struct {
-	l        *lamp.Lamp
-	d        *project.Design
-	lib      *project.Library
-	channels []engine.ChannelSolution
-	list     []move
+	l    *lamp.Lamp
+	d    *project.Design
+	lib  *project.Library
+	r    *figure.Evaluation
+	list []move
 }
 
 // movesOf returns what can be tried on a design.
 func movesOf(r *figure.Evaluation) []move {
 	l := r.Lamp
-	v := mover{l: l, d: l.Design, lib: l.Project.Library, channels: r.Sol.Channels}
-	for i := range l.Channels {
+	v := mover{l: l, d: l.Design, lib: l.Project.Library, r: r}
+	v.all()
+	return v.list
+}
+
+// all adds every change that a plan may contain.
+func (v *mover) all() {
+	for i := range v.l.Channels {
 		v.channel(i)
 	}
 	v.drivers()
@@ -95,7 +100,6 @@ func movesOf(r *figure.Evaluation) []move {
 	v.height()
 	v.mainsSwitch()
 	v.day()
-	return v.list
 }
 
 // add adds a change to other parts, with the subjects of findings of electricity that it may clear.
@@ -152,21 +156,9 @@ func (v *mover) channel(i int) {
 
 // emitters adds other packages, die configurations and lenses of one kind of emitter in a channel.
 func (v *mover) emitters(u *project.EmitterUse, path, name string) {
-	part := v.lib.Emitters.Get(u.Part.S)
 	about := []string{name, u.Part.S}
-	for _, id := range v.lib.Emitters.IDs() {
-		e := v.lib.Emitters.Get(id)
-		if id == u.Part.S || e.Package.S != part.Package.S {
-			continue
-		}
-		sets := []source.Setting{set(path+".part", id)}
-		if u.DieConfiguration.Set && !slices.ContainsFunc(e.DieConfigurations, func(c project.DieConfiguration) bool {
-			return c.Name.S == u.DieConfiguration.S
-		}) {
-			sets = append(sets, set(path+".die_configuration", "")) // the first of the new part
-		}
-		v.add(fmt.Sprintf("%s: %s → %s", name, u.Part.S, id), everything, about, sets...)
-	}
+	v.parts(path+".part", name+": ", everything, about)
+	part := v.lib.Emitters.Get(u.Part.S)
 	now := u.DieConfiguration.S
 	if now == "" && len(part.DieConfigurations) > 0 {
 		now = part.DieConfigurations[0].Name.S
@@ -177,14 +169,31 @@ func (v *mover) emitters(u *project.EmitterUse, path, name string) {
 				set(path+".die_configuration", c.Name.S))
 		}
 	}
-	if !u.Lens.Set {
+	v.parts(path+".lens", name+": ", optical, nil)
+}
+
+// parts adds the other parts that fit a place of the design.
+func (v *mover) parts(path, words string, of area, about []string) {
+	s, ok := v.l.Project.SlotAt(path)
+	if !ok {
 		return
 	}
-	for _, id := range v.lib.Lenses.IDs() {
-		if id != u.Lens.S && v.lib.Lenses.Get(id).MadeFor(part.Package.S) {
-			v.add(fmt.Sprintf("%s: %s → %s", name, u.Lens.S, id), optical, nil, set(path+".lens", id))
+	for _, a := range v.l.Project.Alternatives(s) {
+		if len(a.Sets) > 0 {
+			change := fmt.Sprintf("%s%s → %s%s", words, s.Now, a.Part.ID.S, accompanied(a.Sets[1:]))
+			v.add(change, of, about, a.Sets...)
 		}
 	}
+}
+
+// accompanied names the values that a part brings.
+func accompanied(sets []source.Setting) (words string) {
+	for _, s := range sets {
+		if key := s.Path[strings.LastIndexByte(s.Path, '.')+1:]; s.Text != "" {
+			words += ", " + strings.ReplaceAll(key, "_", " ") + " " + s.Text
+		}
+	}
+	return words
 }
 
 // wires adds thicker wires.
@@ -215,21 +224,29 @@ func (v *mover) drivers() {
 		}
 		for _, group := range groups {
 			for _, id := range v.lib.Drivers.IDs() {
-				if id == now || len(group) == 0 || !v.delivers(v.lib.Drivers.Get(id), group) {
-					continue
+				if id != now && len(group) > 0 && v.delivers(v.lib.Drivers.Get(id), group) {
+					v.driver(group, now, id)
 				}
-				var sets []source.Setting
-				var about, names []string
-				for _, i := range group {
-					sets = append(sets, set(fmt.Sprintf("channels[%d].driver", i), id))
-					names = append(names, v.d.Channels[i].Name.S)
-					about = append(about, "channel "+v.d.Channels[i].Name.S)
-				}
-				v.add(fmt.Sprintf("driver of %s: %s → %s", strings.Join(names, ", "), now, id), electric, about,
-					sets...)
 			}
 		}
 	}
+}
+
+// driver adds a driver for some channels.
+func (v *mover) driver(group []int, now, id string) {
+	var sets []source.Setting
+	var about, names []string
+	for _, i := range group {
+		s, _ := v.l.Project.SlotAt(fmt.Sprintf("channels[%d].driver", i))
+		for _, a := range v.l.Project.Alternatives(s) {
+			if a.Part.ID.S == id {
+				sets = append(sets, a.Sets...)
+			}
+		}
+		names = append(names, v.d.Channels[i].Name.S)
+		about = append(about, "channel "+v.d.Channels[i].Name.S)
+	}
+	v.add(fmt.Sprintf("driver of %s: %s → %s", strings.Join(names, ", "), now, id), electric, about, sets...)
 }
 
 // delivers reports whether the currents of channels are within the range of a driver, as far as it is stated.
@@ -248,12 +265,7 @@ func (v *mover) supplies() {
 	for j := range v.d.Supplies {
 		u := &v.d.Supplies[j]
 		path := fmt.Sprintf("supplies[%d]", j)
-		for _, id := range v.lib.Supplies.IDs() {
-			if id != u.Part.S {
-				v.add(fmt.Sprintf("supply %s → %s", u.Part.S, id), electric,
-					[]string{u.Part.S, "channel", "driver", "fan", "timer", "breaker"}, set(path+".part", id))
-			}
-		}
+		v.parts(path+".part", "supply ", electric, []string{u.Part.S, "channel", "driver", "fan", "timer", "breaker"})
 		if u.Wire != nil {
 			v.wires(u.Wire, path, u.Part.S)
 		}
@@ -262,57 +274,45 @@ func (v *mover) supplies() {
 	v.fanSupply()
 }
 
-// fuseRatings is the series of rated currents of miniature fuses [A]. Source: IEC60127, sheet 3 (cited from
-// memory).
-var fuseRatings = []float64{0.315, 0.4, 0.5, 0.63, 0.8, 1, 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3, 8, 10}
-
 // fuseVoltageV is the rated direct voltage of the fuses that are tried.
 const fuseVoltageV = 63
 
-// fuses adds a fuse at the output of a supply, and one ahead of each of its channels, of the first rating of the series
-// above some multiples of the current there.
+// fuses adds a fuse at the output of a supply, and one ahead of each of its channels, of the smallest rating that
+// conducts some multiples of the current there.
 func (v *mover) fuses(supply int) {
-	u := &v.d.Supplies[supply]
-	part := v.lib.Supplies.Get(u.Part.S)
-	var fed []int
-	total := 0.0
-	for i := range v.l.Channels {
-		if v.l.Channels[i].Supply == supply {
-			fed = append(fed, i)
-			total += v.channels[i].InputOnW / part.Voltage.SI
-		}
-	}
-	for _, factor := range []float64{1.3, 1.7, 2.2} {
-		own := set(fmt.Sprintf("supplies[%d].fuse", supply), fuseText(factor*total))
-		var each []source.Setting
-		var words []string
-		for _, i := range fed {
-			amps := factor * v.channels[i].InputOnW / part.Voltage.SI
-			each = append(each, set(fmt.Sprintf("channels[%d].fuse", i), fuseText(amps)))
-			words = append(words, quantity.Format(ratingA(amps), quantity.Current)+" "+v.l.Channels[i].Name)
-		}
-		at := fmt.Sprintf("%s at the output of %s", quantity.Format(ratingA(factor*total), quantity.Current), u.Part.S)
-		ahead := "ahead of each channel: " + strings.Join(words, ", ")
-		about := []string{u.Part.S, "channel"}
+	about := []string{v.d.Supplies[supply].Part.S, "channel"}
+	for _, factor := range []float64{1, 1.3, 1.7} {
+		own, at, each, ahead := v.fusesFor(supply, factor)
 		v.add("time-lag fuse of "+at, electric, about, own)
-		v.add("time-lag fuses "+ahead, electric, about, each...)
-		v.add("time-lag fuses of "+at+" and "+ahead, electric, about, append(each, own)...)
-	}
-}
-
-// ratingA returns the first rating of the series that is not below a current [A]; the last one beyond it.
-func ratingA(amps float64) float64 {
-	for _, a := range fuseRatings {
-		if a >= amps {
-			return a
+		if len(each) > 0 {
+			v.add("time-lag fuses "+ahead, electric, about, each...)
+			v.add("time-lag fuses of "+at+" and "+ahead, electric, about, append(each, own)...)
 		}
 	}
-	return fuseRatings[len(fuseRatings)-1]
 }
 
-func fuseText(amps float64) string {
-	return fmt.Sprintf("{rated_current: %g A, rated_voltage_dc: %d V, standard: IEC 60127}", ratingA(amps),
-		fuseVoltageV)
+// fusesFor returns a fuse at the output of a supply, and one ahead of each of its channels, both also in words.
+func (v *mover) fusesFor(supply int, factor float64) (own source.Setting, at string, each []source.Setting,
+	ahead string,
+) {
+	rating := func(key string) float64 { return wiring.SuggestFuse(factor*v.r.Value(key), math.Inf(1)).RatedA }
+	total := rating(figure.SupplyKey(supply, "current-max"))
+	var words []string
+	for i := range v.l.Channels {
+		if c := &v.l.Channels[i]; c.Supply == supply {
+			amps := rating(c.Name + ".input-current-max")
+			each = append(each, set(fmt.Sprintf("channels[%d].fuse", i), FuseText(amps)))
+			words = append(words, quantity.Format(amps, quantity.Current)+" "+c.Name)
+		}
+	}
+	own = set(fmt.Sprintf("supplies[%d].fuse", supply), FuseText(total))
+	at = fmt.Sprintf("%s at the output of %s", quantity.Format(total, quantity.Current), v.d.Supplies[supply].Part.S)
+	return own, at, each, "ahead of each channel: " + strings.Join(words, ", ")
+}
+
+// FuseText returns a time-lag fuse of a rated current [A] as the design file states it.
+func FuseText(ratedA float64) string {
+	return fmt.Sprintf("{rated_current: %g A, rated_voltage_dc: %d V, standard: IEC 60127}", ratedA, fuseVoltageV)
 }
 
 // fanSupply adds a supply for the fan alone where one supply feeds fan and channels.
@@ -326,30 +326,17 @@ func (v *mover) fanSupply() {
 			names = append(names, v.d.Channels[i].Name.S)
 		}
 	}
-	feeds := "[" + strings.Join(names, ", ") + "]"
+	feeds := project.FeedsText(names)
 	for _, id := range v.lib.Supplies.IDs() {
-		v.add("supply "+id+" for the fan alone", electric|thermal, []string{v.l.Fan.ID.S, v.d.Supplies[0].Part.S},
+		v.add(id+" added for the fan alone", electric|thermal, []string{v.l.Fan.ID.S, v.d.Supplies[0].Part.S},
 			set("supplies[0].feeds", feeds), set("supplies[1]", "{part: "+id+", fan: true}"))
 	}
 }
 
 // cooling adds other sinks, fans and interfaces, and fan speeds.
 func (v *mover) cooling() {
-	for _, id := range v.lib.Sinks.IDs() {
-		if id == v.d.Sink.Part.S {
-			continue
-		}
-		sets := []source.Setting{set("sink.part", id)}
-		if v.d.Sink.Contact != nil {
-			sets = append(sets, set("sink.contact", ""))
-		}
-		v.add(fmt.Sprintf("heat sink %s → %s", v.d.Sink.Part.S, id), thermal, nil, sets...)
-	}
-	for _, id := range v.lib.ThermalInterfaces.IDs() {
-		if now := v.d.ThermalInterface.Part.S; id != now {
-			v.add(fmt.Sprintf("thermal interface %s → %s", now, id), thermal, nil, set("thermal_interface.part", id))
-		}
-	}
+	v.parts("sink.part", "heat sink ", thermal, nil)
+	v.parts("thermal_interface.part", "thermal interface ", thermal, nil)
 	if v.l.Fan == nil {
 		return
 	}
@@ -358,39 +345,19 @@ func (v *mover) cooling() {
 		speed = v.d.Fan.Speed.SI
 	}
 	v.values("fan speed", "fan.speed", speed, 0.1, 1, quantity.Ratio, "%", everything, v.l.Fan.ID.S)
-	for _, id := range v.lib.Fans.IDs() {
-		if id != v.l.Fan.ID.S {
-			v.add(fmt.Sprintf("fan %s → %s", v.l.Fan.ID.S, id), electric|thermal, []string{v.l.Fan.ID.S},
-				set("fan.part", id))
-		}
-	}
+	v.parts("fan.part", "fan ", electric|thermal, []string{v.l.Fan.ID.S})
 }
 
 // board adds other thicknesses of the board, and other boards in the thickness nearest to it.
 func (v *mover) board() {
 	use := &v.d.Board
-	for _, id := range v.lib.Boards.IDs() {
-		made := slices.Clone(v.lib.Boards.Get(id).PriceByThickness.X)
-		if id != use.Part.S && len(made) > 0 {
-			made = []float64{slices.MinFunc(made, func(a, b float64) int {
-				return cmp.Compare(math.Abs(a-use.Thickness.SI), math.Abs(b-use.Thickness.SI))
-			})}
-		}
-		for _, t := range made {
-			var sets []source.Setting
-			words := "board"
-			if id != use.Part.S {
-				sets, words = append(sets, set("board.part", id)), fmt.Sprintf("board %s → %s", use.Part.S, id)
-			}
-			if math.Abs(t-use.Thickness.SI) > 1e-9 {
-				text := fmt.Sprintf("%g mm", math.Round(1e6*t)/1e3)
-				sets, words = append(sets, set("board.thickness", text)), words+", "+text
-			}
-			if len(sets) > 0 {
-				v.add(words, electric|thermal, []string{"board"}, sets...)
-			}
+	for _, t := range v.lib.Boards.Get(use.Part.S).PriceByThickness.X {
+		if math.Abs(t-use.Thickness.SI) > 1e-9 {
+			text := project.Millimetres(t)
+			v.add("board, "+text, electric|thermal, []string{"board"}, set("board.thickness", text))
 		}
 	}
+	v.parts("board.part", "board ", electric|thermal, []string{"board"})
 }
 
 // height adds hanging heights.
@@ -403,6 +370,9 @@ func (v *mover) height() {
 // no source.
 const contactA = 165
 
+// noSwitch leaves the supplies on.
+const noSwitch = "{kind: none}"
+
 // mainsSwitch adds a relay for electronic loads, and no switch at all.
 func (v *mover) mainsSwitch() {
 	m := v.d.Mains
@@ -414,7 +384,7 @@ func (v *mover) mainsSwitch() {
 	v.add(fmt.Sprintf("%s → relay with a making capacity of %d A", kind, contactA), electric, about,
 		set("mains.switch", fmt.Sprintf("{kind: relay, making_capacity: %d A}", contactA)))
 	v.add("no switch in the mains: the supplies stay on, the drivers dim to 0 %", electric, about,
-		set("mains.switch", "{kind: none}"))
+		set("mains.switch", noSwitch))
 }
 
 // day adds times at full level.

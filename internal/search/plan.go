@@ -31,7 +31,7 @@ func Find(ctx context.Context, p *project.Project, o engine.Options, progress fu
 	x := &searcher{o: o, progress: progress}
 	x.o.Samples, x.o.Preview, x.o.Progress, o.Progress = -1, true, nil, nil
 	x.o.HeatRelErr = searchHeatErr
-	now, err := evaluate(ctx, p, x.o)
+	now, err := x.evaluate(ctx, p, x.o)
 	if err != nil {
 		return nil, err
 	}
@@ -62,7 +62,7 @@ func Find(ctx context.Context, p *project.Project, o engine.Options, progress fu
 			chosen, now = append(chosen, cause), cause[len(cause)-1].to
 		}
 	}
-	return report(ctx, p, o, joined(chosen))
+	return x.report(ctx, p, o, joined(chosen))
 }
 
 // joined joins the smallest causes of one area, and at last of any, until there are MaxCauses.
@@ -163,8 +163,8 @@ func (x *searcher) repaired(ctx context.Context, before *state, first step) ([]s
 }
 
 // report evaluates a plan with ranges, cause by cause. A cause that clears nothing then is left out.
-func report(ctx context.Context, p *project.Project, o engine.Options, chosen [][]step) (*Plan, error) {
-	now, err := evaluate(ctx, p, o)
+func (x *searcher) report(ctx context.Context, p *project.Project, o engine.Options, chosen [][]step) (*Plan, error) {
+	now, err := x.evaluate(ctx, p, o)
 	if err != nil {
 		return nil, err
 	}
@@ -182,7 +182,7 @@ func report(ctx context.Context, p *project.Project, o engine.Options, chosen []
 		if err != nil {
 			continue
 		}
-		to, err := evaluate(ctx, q, o)
+		to, err := x.evaluate(ctx, q, o)
 		if err != nil {
 			return nil, err
 		}

@@ -110,11 +110,14 @@ func (c Count) better(than Count) bool {
 	return c.Warnings < than.Warnings
 }
 
-// evaluate solves and judges a project, without texts; with ranges where o asks for them.
-func evaluate(ctx context.Context, p *project.Project, o engine.Options) (*state, error) {
+// evaluate solves and judges a project, without texts; with ranges where o asks for them, or with borrowed ones.
+func (x *searcher) evaluate(ctx context.Context, p *project.Project, o engine.Options) (*state, error) {
 	r, err := figure.Evaluate(ctx, p, o)
 	if err != nil {
 		return nil, err
+	}
+	if o.Samples < 0 && x.ranges != nil {
+		r.BorrowRanges(x.ranges)
 	}
 	s := &state{
 		project: p, r: r, judged: review.Judge(ctx, r), bad: map[matter]finding.Severity{},
@@ -209,7 +212,8 @@ func (c Count) helps() bool { return c.Stops > 0 || c.Stops == 0 && c.Warnings >
 
 // searcher holds what the rounds of a search share.
 type searcher struct {
-	o        engine.Options // without ranges
+	o        engine.Options     // without ranges
+	ranges   *figure.Evaluation // that are borrowed; nil for none
 	progress func(done, total int)
 	mu       sync.Mutex
 	done     int
@@ -228,7 +232,7 @@ func (x *searcher) try(ctx context.Context, from *state, moves []move) ([]step, 
 			if err != nil {
 				return nil // what cannot be built is no move
 			}
-			to, err := evaluate(ctx, p, x.o)
+			to, err := x.evaluate(ctx, p, x.o)
 			if err != nil {
 				return ctx.Err() // neither is what cannot be solved
 			}

@@ -32,7 +32,7 @@ func find(t *testing.T, p *project.Project, o engine.Options) *Plan {
 	if len(plan.Causes) > MaxCauses {
 		t.Errorf("%d causes", len(plan.Causes))
 	}
-	now, err := evaluate(context.Background(), p, o)
+	now, err := (&searcher{}).evaluate(context.Background(), p, o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -43,7 +43,7 @@ func find(t *testing.T, p *project.Project, o engine.Options) *Plan {
 		if p, err = with(p, c.Sets); err != nil {
 			t.Fatal(err)
 		}
-		s, err := evaluate(context.Background(), p, o)
+		s, err := (&searcher{}).evaluate(context.Background(), p, o)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -142,7 +142,7 @@ func TestRepaired(t *testing.T) {
 	ctx, o := context.Background(), solver()
 	o.Samples = -1
 	x := &searcher{o: o}
-	before, err := evaluate(ctx, lamptest.Example(t, "long-tank-first"), o)
+	before, err := (&searcher{}).evaluate(ctx, lamptest.Example(t, "long-tank-first"), o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -256,11 +256,6 @@ func TestValues(t *testing.T) {
 	for x, want := range map[float64]float64{347.2: 345, 1234: 1250, 96.1: 96, 0.0413: 0.0415} {
 		if got := rounded(x); math.Abs(got/want-1) > 1e-12 {
 			t.Errorf("%g is rounded to %g, want %g", x, got, want)
-		}
-	}
-	for amps, want := range map[float64]float64{0.1: 0.315, 1: 1, 1.01: 1.25, 40: 10} {
-		if got := ratingA(amps); got != want {
-			t.Errorf("fuse of %g A for %g A, want %g A", got, amps, want)
 		}
 	}
 }

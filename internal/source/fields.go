@@ -48,6 +48,7 @@ type field struct {
 	one       []string
 	minPoints int
 	doc, eg   string
+	part      string // kind of parts whose id stands there
 
 	trend, test string // of a curve
 }
@@ -142,7 +143,7 @@ func newField(owner reflect.Type, sf reflect.StructField, key string) field {
 	}
 	f := field{
 		key: key, owner: owner, index: sf.Index, need: tag("need") == "yes", doc: tag("doc"), eg: tag("eg"),
-		minPoints: 2,
+		part: tag("part"), minPoints: 2,
 	}
 	t := sf.Type
 	if t.Kind() == reflect.Slice {

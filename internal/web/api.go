@@ -51,6 +51,7 @@ func (s *Server) routes(mux *http.ServeMux) {
 	mux.HandleFunc("POST /api/mix", s.mix)
 	mux.HandleFunc("POST /api/choose", s.choose)
 	mux.HandleFunc("POST /api/plan", s.plan)
+	mux.HandleFunc("POST /api/keys", s.keys)
 	mux.HandleFunc("POST /api/day", s.day)
 	mux.HandleFunc("POST /api/sunrise", s.sunrise)
 	mux.HandleFunc("POST /api/warmup", s.warmup)

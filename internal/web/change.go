@@ -142,7 +142,7 @@ func changedFile(f *source.File, path, text string) (*source.File, error) {
 	case whole:
 		return f.Put(path, yaml)
 	case text == gone:
-		return without(f, path)
+		return f.Cleared(path)
 	case strings.HasPrefix(text, asBlock):
 		return f.PutBlock(path, text[len(asBlock):])
 	}

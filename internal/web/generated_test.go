@@ -30,6 +30,7 @@ var sentTypes = []reflect.Type{
 	reflect.TypeFor[version](), reflect.TypeFor[difference](), reflect.TypeFor[study.Mix](),
 	reflect.TypeFor[dayView](), reflect.TypeFor[sunriseView](),
 	reflect.TypeFor[warmView](), reflect.TypeFor[foldView](), reflect.TypeFor[partsView](),
+	reflect.TypeFor[pickedView](), reflect.TypeFor[keysView](),
 	reflect.TypeFor[boardMap](), reflect.TypeFor[fileAnswer](), reflect.TypeFor[comparedView](),
 	reflect.TypeFor[checkedView](),
 	reflect.TypeFor[openedSheet](),
@@ -55,6 +56,7 @@ var typeNames = map[reflect.Type]string{
 	reflect.TypeFor[foldView]():       "Foldback",
 	reflect.TypeFor[choiceView]():     "Choice",
 	reflect.TypeFor[planView]():       "Plan",
+	reflect.TypeFor[source.Node]():    "KeyNode",
 	reflect.TypeFor[causeView]():      "Cause",
 }
 
@@ -300,6 +302,7 @@ var answerTypes = map[string]reflect.Type{
 	"/api/mix":    reflect.TypeFor[study.Mix](),
 	"/api/warmup": reflect.TypeFor[warmView](), "/api/foldback": reflect.TypeFor[foldView](),
 	"/api/choose": reflect.TypeFor[choiceView](), "/api/plan": reflect.TypeFor[planView](),
+	"/api/keys":    reflect.TypeFor[keysView](),
 	"/api/compare": reflect.TypeFor[comparedView](),
 }
 

@@ -1,11 +1,9 @@
 package web
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"regexp"
-	"slices"
 	"strconv"
 
 	"lampwright/internal/lamp"
@@ -28,6 +26,8 @@ type knob struct {
 	Limit   float64  `json:"limit,omitempty"` // that the value should not pass, in Unit
 	LimitIs string   `json:"limit_is,omitempty"`
 	Choices []option `json:"choices,omitempty"`
+	Kind    string   `json:"kind,omitempty"` // of parts, where it is the id of one
+	Name    string   `json:"name,omitempty"` // of that part
 }
 
 // option is one of the values of a choice, with what it is in words.
@@ -39,7 +39,7 @@ type option struct {
 
 // knobs returns the what-if values, in the order of the job.
 func knobs(l *lamp.Lamp) []knob {
-	b := knobList{l: l, library: l.Project.Library, offered: map[string]bool{"": true}}
+	b := knobList{l: l, offered: map[string]bool{"": true}}
 	for i := range l.Channels {
 		b.channel(i)
 	}
@@ -71,7 +71,6 @@ func knobs(l *lamp.Lamp) []knob {
 // knobList collects the what-if values of a lamp.
 type knobList struct {
 	l       *lamp.Lamp
-	library *project.Library
 	list    []knob
 	offered map[string]bool // groups whose kinds of parts are in the list
 }
@@ -110,7 +109,7 @@ func (b *knobList) choice(group, label, path, now string, choices []option) {
 
 // channel adds the values of a channel.
 func (b *knobList) channel(i int) {
-	l, library := b.l, b.library
+	l := b.l
 	ch := &l.Channels[i]
 	path, group := fmt.Sprintf("channels[%d]", i), "Channel "+ch.Name
 	top := math.Ceil(1e3 * math.Max(ch.Driver.CurrentMax.SI, ch.CurrentA))
@@ -123,12 +122,11 @@ func (b *knobList) channel(i int) {
 	}
 	b.slider(group, "Dimming level", path+".level", ch.Use.Level, ch.Level, quantity.Ratio, "%", 0, 100, 1)
 	b.emitters(ch, path, group)
-	b.choice(group, "Driver", path+".driver", ch.Use.Driver.S, options(library.Drivers, nil))
+	b.part(group, "Driver", path+".driver")
 }
 
 // emitters adds the emitters and lenses of a channel.
 func (b *knobList) emitters(ch *lamp.Channel, path, group string) {
-	library := b.library
 	for j := range ch.Use.Emitters {
 		u := &ch.Use.Emitters[j]
 		at := fmt.Sprintf("%s.emitters[%d]", path, j)
@@ -136,17 +134,8 @@ func (b *knobList) emitters(ch *lamp.Channel, path, group string) {
 		if len(ch.Use.Emitters) > 1 {
 			of = fmt.Sprintf(" %d", j+1)
 		}
-		part := library.Emitters.Get(u.Part.S)
-		if part == nil {
-			continue
-		}
-		// A package of the same outline sits on the same pads.
-		b.choice(group, "Emitter"+of, at+".part", u.Part.S, options(library.Emitters,
-			func(e *project.Emitter) bool { return e.Package.S == part.Package.S }))
-		if u.Lens.Set {
-			b.choice(group, "Lens on "+u.Part.S, at+".lens", u.Lens.S,
-				options(library.Lenses, func(n *project.Lens) bool { return n.MadeFor(part.Package.S) }))
-		}
+		b.part(group, "Emitter"+of, at+".part")
+		b.part(group, "Lens on "+u.Part.S, at+".lens")
 	}
 }
 
@@ -215,7 +204,7 @@ func wordOptions(words []string) (out []option) {
 	return out
 }
 
-// offer adds the choice of each kind of parts of a group, once.
+// offer adds the parts of each kind of a group, once.
 func (b *knobList) offer(group string) {
 	for _, k := range project.Kinds {
 		if b.offered[group] || k.Group != group {
@@ -227,32 +216,40 @@ func (b *knobList) offer(group string) {
 			if len(uses) > 1 {
 				label += fmt.Sprintf(" %d", i+1)
 			}
-			b.choice(group, label, u.ID.At.Path, u.ID.S, optionsOf(k.Parts(b.library)))
+			b.part(group, label, u.ID.At.Path)
 		}
 	}
 	b.offered[group] = true
 }
 
+// part adds a part that is chosen among others, where there are others.
+func (b *knobList) part(group, label, path string) {
+	s, ok := b.l.Project.SlotAt(path)
+	if !ok {
+		return
+	}
+	list := b.l.Project.Alternatives(s)
+	if len(list) < 2 {
+		return
+	}
+	k := knob{Path: path, Group: group, Label: label, Text: s.Now, Kind: s.Kind.Name, Name: s.Now}
+	for _, a := range list {
+		if a.Part.ID.S == s.Now && a.Part.Name.Set {
+			k.Name = a.Part.Name.S
+		}
+	}
+	b.list = append(b.list, k)
+}
+
 // board adds the board's part and the thickness of its core.
 func (b *knobList) board() {
-	l, library := b.l, b.library
-	use := &l.Design.Board
-	boards := options(library.Boards, nil)
-	for i := range boards {
-		// A board is made in thicknesses of its own; the nearest one goes with it.
-		made, now := library.Boards.Get(boards[i].Value).PriceByThickness.X, use.Thickness.SI
-		if len(made) == 0 || slices.ContainsFunc(made, func(t float64) bool { return math.Abs(t-now) < 1e-9 }) {
-			continue
-		}
-		near := slices.MinFunc(made, func(s, t float64) int { return cmp.Compare(math.Abs(s-now), math.Abs(t-now)) })
-		boards[i].Sets = []source.Setting{{Path: "board.thickness", Text: inMM(near)}}
-	}
-	b.choice("Board", "Board", "board.part", use.Part.S, boards)
+	b.part("Board", "Board", "board.part")
+	now := b.l.Design.Board.Thickness.Text
 	var thick []option
-	for _, t := range l.Stack.PriceByThickness.X {
-		thick = append(thick, option{Value: inMM(t)})
+	for _, t := range b.l.Stack.PriceByThickness.X {
+		thick = append(thick, option{Value: project.Millimetres(t)})
 	}
-	b.choice("Board", "Core thickness", "board.thickness", use.Thickness.Text, with(thick, use.Thickness.Text))
+	b.choice("Board", "Core thickness", "board.thickness", now, with(thick, now))
 }
 
 // leastMaximum returns the current of a channel at which the first of its emitters reaches its absolute maximum [A];
@@ -268,38 +265,6 @@ func leastMaximum(l *lamp.Lamp, ch *lamp.Channel) (a float64, part string) {
 		}
 	}
 	return a, part
-}
-
-// part is a part of any kind.
-type part[T any] interface {
-	*T
-	Basics() *project.Common
-}
-
-// options returns the parts of a kind, each with its name and price: those that are taken, all where take is nil.
-func options[T any, P part[T]](s project.Set[T], take func(*T) bool) []option {
-	var parts []*project.Common
-	for _, id := range s.IDs() {
-		if take == nil || take(s.Get(id)) {
-			parts = append(parts, P(s.Get(id)).Basics())
-		}
-	}
-	return optionsOf(parts)
-}
-
-// optionsOf returns parts as options.
-func optionsOf(parts []*project.Common) (out []option) {
-	for _, c := range parts {
-		name := c.ID.S
-		if c.Name.Set {
-			name += ": " + c.Name.S
-		}
-		if c.Price.Set {
-			name += ", " + quantity.Format(c.Price.SI, quantity.Money)
-		}
-		out = append(out, option{Value: c.ID.S, Name: name})
-	}
-	return out
 }
 
 // with returns a list that has the value, as it is written, in place of one that says the same.
@@ -329,9 +294,6 @@ func unitOf(text string, dim quantity.Dim) string {
 	}
 	return m[1]
 }
-
-// inMM writes a length as a board's sheet does.
-func inMM(m float64) string { return strconv.FormatFloat(tidy(1e3*m), 'g', -1, 64) + " mm" }
 
 // tidy takes off what binary fractions add.
 func tidy(x float64) float64 { return math.Round(x*1e9) / 1e9 }

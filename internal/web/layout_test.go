@@ -13,6 +13,7 @@ import (
 
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
+	"lampwright/internal/project"
 )
 
 // TestInOrder: items of lists are taken away after all other changes, the last ones first.
@@ -248,8 +249,8 @@ func roughly(t *testing.T, ts *httptest.Server, emitter string, index int, dx, d
 	}
 	before := read[boardMap](t, ask("/api/board", nil, map[string]any{"emitters": []string{emitter}}))
 	moved := []change{
-		{emitter + "[0]", inMM(c.X[index] + dx)},
-		{emitter + "[1]", inMM(c.Y[index] + dy)},
+		{emitter + "[0]", project.Millimetres(c.X[index] + dx)},
+		{emitter + "[1]", project.Millimetres(c.Y[index] + dy)},
 	}
 	after := read[boardMap](t, ask("/api/board", moved, nil)).Heat.TempK
 	now := read[lampSeen](t, ask("/api/preview", moved, map[string]any{"view": "board"}))

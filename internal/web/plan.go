@@ -44,7 +44,17 @@ func (s *Server) plan(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	s.longer(w, r, "plan", "plan", func(ctx context.Context, progress func(done, total int)) (any, error) {
-		return s.work.planned(ctx, p, progress)
+		v, err := s.work.planned(ctx, p, progress)
+		if err != nil {
+			return nil, err
+		}
+		taken := removalsOf(in.Changes)
+		for _, c := range v.Causes {
+			for i := range c.Sets {
+				c.Sets[i].Path = taken.filed(c.Sets[i].Path)
+			}
+		}
+		return v, nil
 	})
 }
 

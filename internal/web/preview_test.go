@@ -126,6 +126,13 @@ func TestPreviewDiff(t *testing.T) {
 	}
 }
 
+// someParts are parts of some kinds that fit any lamp.
+var someParts = map[string][]string{
+	"driver": {"buck-700ma", "buck-1a", "buck-3a"}, "supply": {"supply-12v-60w", "supply-24v-100w"},
+	"fan": {"fan-60", "fan-92"}, "sink": {"bar-280", "fins-100"},
+	"thermal interface": {"tim-paste-3w", "tim-tape-adhesive"},
+}
+
 func testPreviewDiff(t *testing.T, name string) {
 	s, ts := serve(t, demo(t, name))
 	settled(t, s)
@@ -145,6 +152,12 @@ func testPreviewDiff(t *testing.T, name string) {
 	number := read[int](t, file["number"])
 	random, compared, draws := rand.New(rand.NewPCG(1, 2)), 0, 24
 	knobs := st.Lamp.Knobs
+	for i := range knobs {
+		for _, id := range someParts[knobs[i].Kind] {
+			knobs[i].Choices = append(knobs[i].Choices, option{Value: id})
+		}
+	}
+	knobs = slices.DeleteFunc(knobs, func(k knob) bool { return k.Kind != "" && k.Choices == nil })
 	if testing.Short() { // nothing that needs another field of light or heat
 		draws = 12
 		knobs = slices.DeleteFunc(knobs, func(k knob) bool { return !strings.HasPrefix(k.Path, "channels") || k.Choices != nil })

@@ -26,26 +26,6 @@ func isItem(path string) bool {
 	return ok
 }
 
-// without returns a file without a value: a key, an item of a list, or a list with its only item.
-func without(f *source.File, path string) (*source.File, error) {
-	list, index, ok := listAndIndex(path)
-	if !ok {
-		return f.Removed(path)
-	}
-	if _, more := f.At(list + "[1]"); index == 0 && !more {
-		if got, err := f.Removed(list); err == nil {
-			return got, nil
-		}
-	}
-	got, err := f.Without(path)
-	if err != nil { // the key of a mapping may be a number
-		if other, keyErr := f.Removed(path); keyErr == nil {
-			return other, nil
-		}
-	}
-	return got, err
-}
-
 // pathStep is a key, or the index of an item, of a path.
 type pathStep struct {
 	key   string
@@ -131,6 +111,31 @@ func (r removals) filed(path string) string {
 	return out + path
 }
 
+// actual returns the path, once the items are taken away, of what a path in the file leads to.
+func (r removals) actual(path string) string {
+	filed, out := "", ""
+	for path != "" {
+		open, end := strings.IndexByte(path, '['), strings.IndexByte(path, ']')
+		if open < 0 || end < open {
+			break
+		}
+		filed, out = filed+path[:open], out+path[:open]
+		n, err := strconv.Atoi(path[open+1 : end])
+		if err != nil {
+			return out + path[open:]
+		}
+		less := 0
+		for _, taken := range r[filed] {
+			if taken < n {
+				less++
+			}
+		}
+		filed, out = filed+path[open:end+1], out+"["+strconv.Itoa(n-less)+"]"
+		path = path[end+1:]
+	}
+	return out + path
+}
+
 // problems returns problems with the paths that the file has.
 func (r removals) problems(list source.Problems) source.Problems {
 	out := slices.Clone(list)
@@ -177,4 +182,5 @@ func (v *lampView) keepPaths(r removals) {
 		}
 	}
 	v.Layout.keepPaths(r)
+	keepPowerPaths(v.Power, r)
 }

@@ -73,6 +73,7 @@ type lampView struct {
 	ColourPreview      figure.ColourPreview  `json:"colour_preview" section:"view"`
 	EnergyFlows        []figure.EnergyFlow   `json:"energy_flows" section:"view"`
 	BOM                []figure.BOMLine      `json:"bom" section:"view"`
+	Power              []powerNode           `json:"power" section:"view"` // from the mains to the strings
 	Assumptions        []figure.Assumption   `json:"assumptions"`
 	X                  float64               `json:"x"` // chromaticity of the whole lamp
 	Y                  float64               `json:"y"`
@@ -231,6 +232,9 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 	v.Installation = installationView{
 		InstallationView: r.Installation, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI,
 		OffsetYM: p.Offset.Y.SI, Sink: sinkOf(l),
+	}
+	if slices.Contains(sections, "power") {
+		v.Power = powerOf(r, findings, v.Channels)
 	}
 	v.ColourPreview = r.ColourPreview
 	v.Knobs, v.Requirements = knobs(l), requirements(l)

@@ -27,7 +27,7 @@ var views = []viewDef{
 	{Key: "review", Title: "Overview", Path: true, Sections: []string{"findings"}},
 	{
 		Key: "power", Title: "Power", Wide: true, Path: true, Figure: "mains.power",
-		Sections: []string{"energy_flows", "bom"}, Pictures: []string{"energy-flow"},
+		Sections: []string{"energy_flows", "bom", "power", "findings", "channels"}, Pictures: []string{"energy-flow"},
 	},
 	{
 		Key: "channels", Title: "Channels", Wide: true, Path: true, Figure: "lamp.flux",
@@ -51,6 +51,7 @@ var views = []viewDef{
 	{Key: "alternatives", Title: "Alternatives"},
 	{Key: "compare", Title: "Variants"},
 	{Key: "figures", Title: "Results", Wide: true, Sections: []string{}},
+	{Key: "values", Title: "All values", Sections: []string{}},
 	{Key: "file", Title: "Files", Sections: []string{}},
 }
 

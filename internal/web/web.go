@@ -89,6 +89,7 @@ func New(o Options) (*Server, error) {
 	s.routes(api)
 	mux.Handle("/api/", compressed(api))
 	mux.HandleFunc("GET /api/events", s.events)
+	mux.HandleFunc("POST /api/pick", s.pick) // in pieces
 	s.handler = guard(o.Addr, o.Token, mux)
 	w.reload()
 	return s, nil

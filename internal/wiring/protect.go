@@ -66,6 +66,10 @@ type Fuse struct {
 	Notes  []string
 }
 
+// FuseRatings returns the rated currents of miniature fuses [A], from the smallest. Source: IEC60127 (cited from
+// memory).
+func FuseRatings() []float64 { return fuseRatings().Numbers("rated_a") }
+
 // SuggestFuse returns the smallest standard fuse that conducts the current of a branch continuously:
 //
 //	I_n ≥ I_max/0.75,  I_n ≤ what the wire allows
@@ -78,7 +82,7 @@ func SuggestFuse(currentA, wireA float64) Fuse {
 		"the inrush of the drivers' input capacitors should stay below a quarter of the fuse's melting I²t (rule of " +
 			"thumb)",
 	}}
-	for _, n := range fuseRatings().Numbers("rated_a") {
+	for _, n := range FuseRatings() {
 		if f.RatedA == 0 && n*FuseLoading >= currentA {
 			f.RatedA, f.Found = n, n <= wireA
 		}

@@ -8,6 +8,7 @@ import { Derivation, FiguresView } from './figures';
 import { FileView, unsavedText } from './file';
 import { allValues, Knobs, valuesOf } from './knobs';
 import { Nav } from './path';
+import { picking } from './picking';
 import { fileLink, Sign } from './pieces';
 import { Papers } from './report';
 import { ReviewView, ViewFindings } from './review';
@@ -23,6 +24,9 @@ import 'uplot/dist/uPlot.min.css';
 import './tokens.css';
 import './page.css';
 import './frame.css';
+import './power.css';
+import './picker.css';
+import './keys.css';
 import './board.css';
 import './parts.css';
 import './light.css';
@@ -39,7 +43,9 @@ const components: Record<ViewKey, () => preact.JSX.Element> = {
   alternatives: laterView(() => import('./alternatives'), (m) => m.AlternativesView),
   compare: laterView(() => import('./compare'), (m) => m.CompareView),
   parts: laterView(() => import('./parts'), (m) => m.PartsView),
+  values: laterView(() => import('./keys'), (m) => m.ValuesView),
 };
+const Picker = laterView(() => import('./picker'), (m) => m.PickerView);
 
 function Progress({ done, total, label }: { done: number; total: number; label: string }) {
   return (
@@ -273,6 +279,7 @@ function App() {
       <Derivation />
       <TargetEditor />
       {finding.value && <Find />}
+      {picking.value !== '' && <Picker key={picking.value} />}
       <footer><OnPaper /><p>Lampwright reports what it checked; it does not certify safety. <a href="/assets/NOTICES.txt">Licences of third-party software</a></p></footer>
     </Fragment>
   );

@@ -15,6 +15,7 @@ export const views = [
   { key: 'alternatives', title: 'Alternatives', wide: false, path: false, figure: '', pictures: false },
   { key: 'compare', title: 'Variants', wide: false, path: false, figure: '', pictures: false },
   { key: 'figures', title: 'Results', wide: true, path: false, figure: '', pictures: false },
+  { key: 'values', title: 'All values', wide: false, path: false, figure: '', pictures: false },
   { key: 'file', title: 'Files', wide: false, path: false, figure: '', pictures: false },
 ] as const;
 export type ViewKey = (typeof views)[number]['key'];
@@ -334,6 +335,17 @@ export interface Parts {
   counts: Record<string, number>;
 }
 
+export interface Picked {
+  rows?: PickRow[];
+  row?: PickedRow;
+  error?: string;
+  count: Count;
+}
+
+export interface Keys {
+  keys: KeyNode[];
+}
+
 export interface BoardMap {
   case: string;
   heat: HeatMap;
@@ -406,6 +418,7 @@ export interface Lamp {
   colour_preview: ColourPreview;
   energy_flows: EnergyFlow[];
   bom: BOMLine[];
+  power: PowerNode[];
   assumptions: Assumption[];
   x: number;
   y: number;
@@ -621,6 +634,47 @@ export interface PartPlace {
   kind: string;
   id: string;
   path: string;
+}
+
+export interface PickRow {
+  id: string;
+  name: string;
+  info: string;
+  price: string;
+  from: string;
+  now: boolean;
+}
+
+export interface PickedRow {
+  id: string;
+  sets: Change[];
+  brings: string[];
+  after: Count;
+  clears: Found[];
+  fresh: Found[];
+  price_eur: number;
+  figures: PickFigure[];
+  problem?: string;
+}
+
+export interface KeyNode {
+  path: string;
+  key: string;
+  form: string;
+  dim?: string;
+  units?: string[];
+  one?: string[];
+  part?: string;
+  doc?: string;
+  limits?: string;
+  eg?: string;
+  need?: boolean;
+  set?: boolean;
+  text?: string;
+  whole?: boolean;
+  new?: string;
+  keys?: KeyNode[];
+  items?: KeyNode[];
 }
 
 export interface HeatMap {
@@ -841,6 +895,20 @@ export interface BOMLine {
   fictitious?: boolean;
 }
 
+export interface PowerNode {
+  id: string;
+  kind: string;
+  parent: string;
+  path: string;
+  slot?: string;
+  title: string;
+  part?: string;
+  absent?: boolean;
+  colour?: string;
+  facts: PowerFact[];
+  findings: number[];
+}
+
 export interface Assumption {
   key: string;
   what: string;
@@ -870,6 +938,8 @@ export interface Knob {
   limit?: number;
   limit_is?: string;
   choices?: KnobOption[];
+  kind?: string;
+  name?: string;
 }
 
 export interface Requirement {
@@ -923,6 +993,12 @@ export interface PartLeaf {
   path: string;
   text: string;
   line: number;
+}
+
+export interface PickFigure {
+  key: string;
+  text: string;
+  value: number;
 }
 
 export interface Comparison {
@@ -1006,6 +1082,12 @@ export interface Patch {
   name: string;
   lamp_hex: string;
   daylight_hex: string;
+}
+
+export interface PowerFact {
+  label: string;
+  text: string;
+  figure?: string;
 }
 
 export interface KnobOption {

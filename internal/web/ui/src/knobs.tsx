@@ -4,6 +4,7 @@ import { Component } from 'preact';
 import { useState } from 'preact/hooks';
 import { Knob } from './api';
 import { num } from './format';
+import { openPicker } from './picking';
 import { id, problemAt } from './pieces';
 import { clash, section, state, trial, tryValue, tryValues, where } from './store';
 
@@ -48,9 +49,11 @@ function KnobRow({ k, named }: { k: Knob; named?: boolean | undefined }) {
   const key = id('k-', k.path);
   const value = numberIn(now, k.unit) ?? k.value;
   return (
-    <div class={(changed ? 'knob changed' : 'knob') + (k.choices ? ' choice' : '')}>
+    <div class={(changed ? 'knob changed' : 'knob') + (k.choices || k.kind ? ' choice' : '')}>
       <label for={key}><span class={named ? 'of' : 'of narrow-only'}>{k.group}, </span>{k.label}</label>
-      {k.choices
+      {k.kind
+        ? <button type="button" id={key} class="part" title={k.name} onClick={() => openPicker(k.path)}>{now}</button>
+        : k.choices
         ? <select id={key} value={now} aria-invalid={wrong !== ''} aria-describedby={wrong ? key + '-e' : undefined} onChange={(e) => { const c = k.choices!.find((x) => x.value === e.currentTarget.value); tryValues([{ path: k.path, text: e.currentTarget.value }, ...(c?.sets ?? [])]); }}>
             {!k.choices.some((c) => c.value === now) && <option value={now}>{now}</option>}
             {k.choices.map((c) => <option value={c.value}>{c.name ?? c.value}</option>)}
@@ -103,7 +106,6 @@ const optics = (k: Knob) => /\.(lens|part)$/.test(k.path) && k.path.startsWith('
 /** moves says which values move what a view shows. A view that is not named has none. */
 const moves: Partial<Record<string, (k: Knob) => boolean>> = {
   review: (k) => k.path === 'installation.hanging_height' || current(k),
-  power: (k) => k.group === 'Day programme' || k.path.startsWith('supplies') || /\.(driver|current)$/.test(k.path),
   channels: (k) => k.group.startsWith('Channel '),
   board: (k) => k.group === 'Board' || k.group === 'Cooling' || current(k),
   light: (k) => k.group === 'Installation' && !k.path.includes('ambient') || k.group === 'Glass' || current(k) || k.path.endsWith('.lens'),

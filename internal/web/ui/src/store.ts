@@ -1,6 +1,7 @@
 // What the page knows, and how it changes. Values that are tried stand in `trial`; the file is written only by `save`.
 import { batch, computed, effect, ReadonlySignal, signal } from '@preact/signals';
 import { Basis, Change, Failed, Figure, get, Job, Lamp, page as pageID, post, Problem, State, Pictures, PreviewDiff, views } from './api';
+import { withChanges } from './keytree';
 import { merge } from './merge';
 import { Steps } from './steps';
 
@@ -134,11 +135,11 @@ export function tryValue(path: string, text: string) {
 }
 
 export function tryValues(list: Change[]) {
-  const next = { ...trial.value };
+  let next = { ...trial.value };
   for (const { path, text } of list) {
     const stands = standing(path);
     if (stands !== undefined && stands.replace(/\s+/g, ' ').trim() === text.trim()) delete next[path];
-    else next[path] = text.trim();
+    else next = withChanges(next, [{ path, text: text.trim() }]);
   }
   setTrial(next);
 }
