@@ -5,11 +5,14 @@ import { caseOf, cellOf, follow, heat, isRough, layer, Layer, listen, roughCount
 import { Cases, Junctions, Rows } from './boardplot';
 import { marks, shape } from './boardstate';
 import { Merge, Put, Said, Tools } from './boardtools';
-import { celsius, mm, num } from './format';
-import { Data, Facts, Picture } from './pieces';
+import { heat as heatHex } from './colours';
+import { celsius, inFull, mm, num, roundTicks } from './format';
+import { MapData, mapCSV, mapFile } from './mapfile';
+import { Data, Facts, Picture, SaveAs } from './pieces';
 import { heatPixels } from './ramp';
 import { Scale } from './scale';
 import { old, section } from './store';
+import { isolines, numbers, parts, refine } from './surface';
 
 /** Bar is a length to measure the picture by, and the pitch of the ticks of its axes. */
 function Bar() {
@@ -47,12 +50,29 @@ function Chip() {
   return <p class="chip-row" role="status">{isRough.value ? <span class="chip">rough while moving; {n} of {marks.value.length} emitters not solved yet</span> : old.value || waits.value ? <span class="chip">outdated; being solved</span> : null}</p>;
 }
 
+/** MapFiles are the map as files. */
+function MapFiles() {
+  const data = (): MapData => {
+    const { h, temps } = heat.value, part = layer.value === 'part', title = `Board temperature, ${caseOf.value}`;
+    const cells = Array.from(temps, (t) => (t > 0 ? Math.round(1e3 * (part ? t : t - zero)) / 1e3 : NaN));
+    return { title, xName: 'x', yName: 'y', x0: h.x0_m - h.step_m / 2, y0: h.y0_m - h.step_m / 2, length: h.nx * h.step_m, width: h.ny * h.step_m, nx: h.nx, ny: h.ny, values: [part ? { name: 'rise by the selection', unit: 'K', cells } : { name: 'temperature', unit: '°C', cells }] };
+  };
+  const svg = () => {
+    const d = data(), { h, full, lo, hi } = heat.value, off = layer.value === 'part' ? 0 : zero, canvas = document.querySelector<HTMLCanvasElement>('.drawing canvas')!;
+    const k = parts(h.nx, h.ny), surface = refine(full, h.nx, h.ny, k), at = roundTicks(lo - off, hi - off, 8).filter((t) => t > lo - off && t < hi - off);
+    const lines = isolines(surface, h.nx * k, h.ny * k, at.map((t) => t + off), []).map((l) => ({ ...l, level: Math.round(1e6 * (l.level - off)) / 1e6 }));
+    const labels = numbers(lines, 760, Math.max(120, (760 * d.width) / d.length), (v) => 7 * inFull(v).length);
+    return mapFile(d, canvas.toDataURL('image/png'), lines, labels, { lo: lo - off, hi: hi - off, unit: d.values[0]!.unit, colours: heatHex.split(' ').filter((_, i) => i % 4 === 2).map((c) => '#' + c) }, marks.value.map((m) => [m.x, m.y]));
+  };
+  return <p class="files"><SaveAs name="board temperature" what="CSV" kind="csv" text={() => mapCSV(data())} /> <SaveAs name="board temperature" what="SVG" kind="svg" text={svg} /></p>;
+}
+
 /** UnderMap reads and explains the map; it is drawn anew with every step of a move, the rest of the view is not. */
 function UnderMap() {
   const { lo, hi, there } = heat.value, of = layer.value, steps = levels.value, step = steps.length > 1 ? steps[1]! - steps[0]! : 0;
   return (
     <div class="under-map">
-      <div><Bar />{there && of !== 'none' && <Reading />}</div>
+      <div><Bar />{there && of !== 'none' && <Reading />}{there && of !== 'none' && <MapFiles />}</div>
       <div>{there && of !== 'none' && <Scale lo={of === 'heat' ? lo - zero : 0} hi={of === 'heat' ? hi - zero : hi - lo} unit={of === 'heat' ? '°C' : 'K'} colours={heatPixels} />}
         {of === 'part' && !there && <p class="hint">Select emitters to see how much of the temperature rise they cause.</p>}
         {there && of !== 'none' && <p class="hint">{of === 'over' && `Board minimum: ${celsius(lo)}. `}{isotherms.value && step > 0 && `Isotherms every ${num(step)} K. `}{overlay.value && 'Dashed frame: heat sink contact area.'}</p>}</div>

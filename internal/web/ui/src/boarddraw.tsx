@@ -5,12 +5,14 @@ import { Board } from './api';
 import { Thing, XY } from './boardedit';
 import { begin, cellOf, heat, isRough, layer, waits, zero } from './boardmap';
 import {
-  addAt, at, chosen, Drilled, duplicate, erase, guides, holes, layout, leads, letGo, Mark, marks, misplaced, move, moves, moving, nudge, pick, pickAll, rim, selected, selection, settle, shape, snap, solvedAt, things, told, tool, wrongOf,
+  addAt, at, chosen, Drilled, duplicate, erase, guides, holes, layout, leads, letGo, Mark, marks, misplaced, move, moves, notedAt, moving, nudge, pick, pickAll, rim, selected, selection, settle, shape, snap, solvedAt, things, told, tool, wrongOf,
 } from './boardstate';
 import { celsius, inFull, mm, roundTicks } from './format';
 import { Box, Named, place, shorter } from './labels';
+import { words } from './pieces';
 import { arrow, Cross } from './probe';
 import { contour, heatPixels, paint } from './ramp';
+import { parts, refine } from './surface';
 import { old, rough as figuresRough, section } from './store';
 
 const pc = (share: number) => `${100 * share}%`;
@@ -45,7 +47,10 @@ function Rim({ name }: { name?: string }) {
 export function HeatCanvas() {
   const canvas = useRef<HTMLCanvasElement>(null);
   const b = section('board'), { h, lo, hi, there, full } = heat.value, v = view.value;
-  useEffect(() => { if (canvas.current && there) paint(canvas.current, h.nx, h.ny, full, lo, hi, heatPixels); }, [full, lo, hi]);
+  useEffect(() => {
+    const k = parts(h.nx, h.ny);
+    if (canvas.current && there) paint(canvas.current, h.nx * k, h.ny * k, refine(full, h.nx, h.ny, k), lo, hi, heatPixels);
+  }, [full, lo, hi]);
   // The canvas is cut to the board's rim, which its cells straddle.
   const left = h.x0_m - h.step_m / 2, low = h.y0_m - h.step_m / 2, w = h.nx * h.step_m, tall = h.ny * h.step_m;
   const clip = b.corners ? `polygon(${b.corners.map(([x, y]) => `${pc((x - left) / w)} ${pc(1 - (y - low) / tall)}`).join(', ')})`
@@ -73,11 +78,12 @@ function Lines({ size }: { size: number }) {
     let d = '';
     const texts: { x: number; y: number; text: string }[] = [];
     const taken: XY[] = withMarks ? emitters.flatMap((e): XY[] => [[e.x, -e.y], [e.x, -e.y + e.ring + size]]) : [];
+    const part = parts(h.nx, h.ny), surface = refine(full, h.nx, h.ny, part), pitch = h.step_m / part; // the same surface as the colours
     for (const level of list) {
       let best: XY | null = null, far = 1.9 * size;
-      for (const line of contour(full, h.nx, h.ny, base + level)) {
+      for (const line of contour(surface, h.nx * part, h.ny * part, base + level)) {
         line.forEach(([i, j], k) => {
-          const x = x0 + i * h.step_m, y = -y0 - j * h.step_m;
+          const x = x0 + i * pitch, y = -y0 - j * pitch;
           d += `${k ? 'L' : 'M'}${x.toFixed(5)} ${y.toFixed(5)}`;
           // A number stands only where the board is on all sides, so that none hangs over its rim.
           if (k % 4 || [[1.6, 0], [-1.6, 0], [0, 1], [0, -1]].some(([a, c]) => !(temps[cellOf(x + a! * size, -y + c! * size)]! > 0))) return;
@@ -192,15 +198,16 @@ let dragging = false;
 
 /** One is an emitter. */
 function One({ e, size, found, grab }: { e: Mark; size: number; found: { x: number; y: number; text: string } | undefined; grab: Grab }) {
-  const wrong = wrongOf(e), [x, y] = at(e.id), solved = section('emitters')[solvedAt(e.id)];
+  const wrong = wrongOf(e), note = wrong ? undefined : notedAt(e.id), [x, y] = at(e.id), solved = section('emitters')[solvedAt(e.id)];
   const tried = e.filed === null || Math.hypot(x - e.filed[0], y - e.filed[1]) > 1e-9;
   const ring = Math.max(e.ring, 1.5 * Math.max(e.halfW, e.halfH));
   return (
-    <Handle t={e} grab={grab} extra={'emitter' + (wrong ? ' bad' : '') + (tried ? ' tried' : '')} name={`${e.label}, ${e.part}, at ${mm(x)}, ${mm(y)}${wrong ? ', invalid position: ' + wrong : old.value || !solved ? '' : `, junction ${celsius(solved.junction_k, 0)}`}`}>
+    <Handle t={e} grab={grab} extra={'emitter' + (wrong ? ' bad' : '') + (tried ? ' tried' : '')} name={`${e.label}, ${e.part}, at ${mm(x)}, ${mm(y)}${wrong ? ', invalid position: ' + wrong : old.value || !solved ? '' : `, junction ${celsius(solved.junction_k, 0)}`}${note ? `; ${words[note.severity]}: ${note.title}` : ''}`}>
       <title>{`${e.label}, ${e.part}`}</title>
       {selected(e.id) && <circle class="halo" r={ring + 0.25 * size} />}
       {(e.ring > 0 || wrong) && <circle class="lens" r={wrong ? ring : e.ring} />}
       <rect x={-e.halfW} y={-e.halfH} width={2 * e.halfW} height={2 * e.halfH} fill={e.colour} class="body" />
+      {note && <g class={`caution ${note.severity}`} transform={`translate(${0.75 * ring} ${-0.75 * ring}) scale(${size / 16})`}><title>{note.title}</title><path d="M0 -9L9 7H-9z" /><path class="cut" d="M0 -4V2M0 3.6V5" /></g>}
       {wrong && <g class="caution" transform={`translate(${0.75 * ring} ${-0.75 * ring}) scale(${size / 14})`}><path d="M0 -9L9 7H-9z" /><path class="cut" d="M0 -4V2M0 3.6V5" /></g>}
       <Label of={e} size={size} found={found} />
     </Handle>

@@ -1,14 +1,15 @@
 // Editing on the board, without the page: where emitters, holes, corners and sensor are by the file and the unsaved values, and
 // what each command makes of both. Positions are in metres.
 import { Values } from './steps';
+import { asYAML, flow, triedYAML, Yaml } from './yaml';
 
 export type XY = readonly [x: number, y: number];
 
 /** Thing is what can be selected and moved: a point of the design, by its path, with half of its extent. */
 export interface Thing { id: string; kind: 'emitter' | 'hole' | 'corner' | 'sensor'; x: number; y: number; halfW: number; halfH: number }
 
-/** gone in place of a text takes a value away, and asYAML before one makes it YAML; neither can stand in a file. */
-export const gone = '\0', asYAML = '\x01';
+/** gone in place of a text takes a value away; it cannot stand in a file. */
+export const gone = '\0';
 
 /** fine is a length to a micrometre. */
 export const fine = (m: number) => Math.round(m * 1e6) / 1e6 + 0;
@@ -22,54 +23,11 @@ export function length(text: string): number | null {
   return number && unit! in units ? Number(number.replace('−', '-')) * units[unit!]! : null;
 }
 
-// --- YAML on one line, as this page writes it
-
-export type Node = string | Node[] | { [key: string]: Node };
-
-/** parse reads a value of YAML in brackets and braces; undefined where it cannot. */
-export function parse(text: string): Node | undefined {
-  let at = 0;
-  const space = () => { while (text[at] === ' ') at++; };
-  const scalar = (end: string): string => {
-    if (text[at] === '"') {
-      const from = at++;
-      while (at < text.length && text[at] !== '"') at += text[at] === '\\' ? 2 : 1;
-      return JSON.parse(text.slice(from, ++at)) as string;
-    }
-    const from = at;
-    while (at < text.length && !end.includes(text[at]!)) at++;
-    return text.slice(from, at).trim();
-  };
-  const value = (): Node => {
-    space();
-    if (text[at] === '[') {
-      const list: Node[] = [];
-      for (at++, space(); text[at] !== ']'; space()) { list.push(value()); space(); if (text[at] === ',') at++; else if (text[at] !== ']') throw new Error(); }
-      at++;
-      return list;
-    }
-    if (text[at] === '{') {
-      const map: Record<string, Node> = {};
-      for (at++, space(); text[at] !== '}'; space()) {
-        const key = scalar(':');
-        if (text[at++] !== ':') throw new Error();
-        map[key] = value();
-        space();
-        if (text[at] === ',') at++; else if (text[at] !== '}') throw new Error();
-      }
-      at++;
-      return map;
-    }
-    return scalar(',]}');
-  };
-  try { const v = value(); return at === text.length ? v : undefined; } catch { return undefined; }
-}
-
-const nodeOf = (text: string | undefined) => (text?.startsWith(asYAML) ? parse(text.slice(1)) : undefined);
-const field = (n: Node | undefined, key: string): Node | undefined => (n && typeof n === 'object' && !Array.isArray(n) ? n[key] : undefined);
-const textOf = (n: Node | undefined) => (typeof n === 'string' ? n : '');
-const items = (n: Node | undefined) => (Array.isArray(n) ? n : []);
-const pointOf = (n: Node | undefined): XY => [length(textOf(items(n)[0])) ?? 0, length(textOf(items(n)[1])) ?? 0];
+const nodeOf = (text: string | undefined): Yaml | undefined => triedYAML(text) ?? undefined;
+const field = (n: Yaml | undefined, key: string): Yaml | undefined => (n && typeof n === 'object' && !Array.isArray(n) ? n[key] : undefined);
+const textOf = (n: Yaml | undefined) => (typeof n === 'string' ? n : '');
+const items = (n: Yaml | undefined) => (Array.isArray(n) ? n : []);
+const pointOf = (n: Yaml | undefined): XY => [length(textOf(items(n)[0])) ?? 0, length(textOf(items(n)[1])) ?? 0];
 
 // --- the layout as it is tried
 
@@ -87,8 +45,8 @@ export interface Holes { path: string; diameter: string; length: string; width: 
 export interface Layout { channels: Channel[]; holes: Holes[]; corners: Spot[]; sensor: Spot | null }
 
 /** added are the further items of a list that has so many in the file, by their indices. */
-function added(values: Values, list: string, filed: number): [path: string, node: Node][] {
-  const out: [string, Node][] = [];
+function added(values: Values, list: string, filed: number): [path: string, node: Yaml][] {
+  const out: [string, Yaml][] = [];
   for (let n = filed; ; n++) {
     const node = nodeOf(values[`${list}[${n}]`]);
     if (node === undefined) return out;
@@ -104,27 +62,26 @@ function spots(values: Values, list: string, base: XY[], filed: boolean): Spot[]
   return all.filter((s) => values[s.id] !== gone).map((s) => { const [x, y] = moved(values, s.id, s.at); return { id: s.id, x, y, filed: s.filed }; });
 }
 
-const entries = (n: Node, but: string[]) => (typeof n === 'object' && !Array.isArray(n) ? Object.entries(n).filter(([k]) => !but.includes(k)).map(([k, v]) => `${k}: ${flow(v)}`).join(', ') : '');
-/** flow writes a node as YAML on one line. */
-export const flow = (n: Node): string => (typeof n === 'string' ? (/^[A-Za-z0-9−-][A-Za-z0-9 ._/°µΩ²%·±−+-]*$/.test(n) && !n.endsWith(' ') ? n : JSON.stringify(n)) : Array.isArray(n) ? `[${n.map(flow).join(', ')}]` : `{${entries(n, [])}}`);
+/** entries are those of a mapping on one line, but some. */
+const entries = (n: Yaml, but: string[]) => (typeof n === 'object' && !Array.isArray(n) ? Object.entries(n).filter(([k]) => !but.includes(k)).map(([k, v]) => `${k}: ${flow(v)}`).join(', ') : '');
 
 /** layoutOf returns the layout of the file with unsaved values. */
 export function layoutOf(filed: Filed, values: Values): Layout {
   const useOf = (path: string, u: { part: string; lens: string; yaml: string; points: XY[] }, known: boolean): Use => ({
     path, part: values[`${path}.part`] ?? u.part, lens: values[`${path}.lens`] ?? u.lens, yaml: u.yaml, points: spots(values, `${path}.at`, u.points, known),
   });
-  const newUse = ([path, n]: [string, Node]) => useOf(path, { part: textOf(field(n, 'part')), lens: textOf(field(n, 'lens')), yaml: entries(n, ['at']), points: items(field(n, 'at')).map(pointOf) }, false);
+  const newUse = ([path, n]: [string, Yaml]) => useOf(path, { part: textOf(field(n, 'part')), lens: textOf(field(n, 'lens')), yaml: entries(n, ['at']), points: items(field(n, 'at')).map(pointOf) }, false);
   const left = <T extends { path: string }>(list: T[]) => list.filter((x) => values[x.path] !== gone);
   const channels = left(filed.channels).map((c): Channel => ({
     path: c.path, name: values[`${c.path}.name`] ?? c.name, yaml: c.yaml,
     uses: [...left(c.uses).map((u) => useOf(u.path, u, true)), ...left(added(values, `${c.path}.emitters`, c.uses.length).map(newUse))],
   }));
   for (const [path, n] of added(values, 'channels', filed.channels.length)) {
-    const uses = items(field(n, 'emitters')).map((u, j): [string, Node] => [`${path}.emitters[${j}]`, u]);
+    const uses = items(field(n, 'emitters')).map((u, j): [string, Yaml] => [`${path}.emitters[${j}]`, u]);
     channels.push({ path, name: values[`${path}.name`] ?? textOf(field(n, 'name')), yaml: entries(n, ['name', 'emitters']), uses: left([...uses, ...added(values, `${path}.emitters`, uses.length)].map(newUse)) });
   }
-  const holeOf = (path: string, h: FiledHoles | Node, points: XY[], known: boolean): Holes => {
-    const of = (key: 'diameter' | 'length' | 'width') => { const v = values[`${path}.${key}`]; return v === gone ? '' : v ?? textOf(field(h as unknown as Node, key)); };
+  const holeOf = (path: string, h: FiledHoles | Yaml, points: XY[], known: boolean): Holes => {
+    const of = (key: 'diameter' | 'length' | 'width') => { const v = values[`${path}.${key}`]; return v === gone ? '' : v ?? textOf(field(h as unknown as Yaml, key)); };
     return { path, diameter: of('diameter'), length: of('length'), width: of('width'), points: spots(values, `${path}.at`, points, known) };
   };
   const holes = [

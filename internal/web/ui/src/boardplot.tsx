@@ -1,8 +1,12 @@
 // Junction temperatures under the board, on the same x axis, and the emitters as a table.
+import { fine } from './boardedit';
 import { shownCase, caseOf, isRough, shift, zero } from './boardmap';
-import { at, isChanged, Mark, marks, moving, pick, selected, solvedAt, wrongOf } from './boardstate';
+import { at, isChanged, Mark, marks, moving, notedAt, pick, selected, solvedAt, wrongOf } from './boardstate';
 import { isBar, view } from './boarddraw';
+import { csv } from './export';
 import { celsius, inFull, mm, num, roundTicks } from './format';
+import { LimitBar } from './limit';
+import { SaveAs, Sign } from './pieces';
 import { old, section, state } from './store';
 
 const short: Record<string, string> = { typical: 'typical', 'max-ambient': 'maximum ambient', 'fan-failure': 'typical, fan failure', 'max-ambient-fan-failure': 'maximum ambient, fan failure' };
@@ -61,11 +65,10 @@ export function Junctions() {
   );
 }
 
-/** Margin is the junction between ambient and rated maximum. */
-function Margin({ k, max, low, name }: { k: number; max: number; low: number; name: string }) {
+/** Margin is a junction against its rated maximum. */
+function Margin({ k, max, name }: { k: number; max: number; name: string }) {
   if (!(max > 0)) return <span class="soft">not stated</span>;
-  const hi = max + 10, at = (t: number) => `${Math.min(100, Math.max(0, (100 * (t - low)) / (hi - low)))}%`;
-  return <i class={k > max ? 'vscale stop' : 'vscale'} role="img" aria-label={`${name}: ${celsius(k)} of at most ${celsius(max)}`}><b class="bnd" style={{ right: `calc(100% - ${at(max)})` }} /><b class="ndl" style={{ left: at(k) }} /></i>;
+  return <><LimitBar v={{ value: k - zero, max: max - zero }} tone={k > max ? 'stop' : ''} /><span class="hidden">{name}: {celsius(k)} of at most {celsius(max)}</span></>;
 }
 
 function Row({ e }: { e: Mark }) {
@@ -73,15 +76,15 @@ function Row({ e }: { e: Mark }) {
   const now = cases.find((c) => c.key === caseOf.value)!, worst = cases[cases.length - 1]!;
   const changed = (axis: 0 | 1) => e.filed !== null && Math.abs((axis ? y : x) - e.filed[axis]) > 1e-9;
   const pos = (axis: 0 | 1) => <td class={'num' + (changed(axis) || e.filed === null ? ' tried' : '')}>{mm(axis ? y : x)}{changed(axis) && <span class="file"> file {mm(e.filed![axis])}</span>}</td>;
-  const sign = wrongOf(e);
+  const sign = wrongOf(e), note = notedAt(e.id);
   return (
     <tr class={(selected(e.id) ? 'on' : '') + (e.filed === null || isChanged(e.id) ? ' changed' : '')}>
-      <th scope="row"><button type="button" class="link" aria-pressed={selected(e.id)} onClick={(ev) => pick(e.id, ev.shiftKey || ev.ctrlKey || ev.metaKey)}><i class="swatch" style={{ background: e.colour }} aria-hidden="true" />{e.label}</button></th>
+      <th scope="row"><button type="button" class="link" aria-pressed={selected(e.id)} onClick={(ev) => pick(e.id, ev.shiftKey || ev.ctrlKey || ev.metaKey)}><i class="swatch" style={{ background: e.colour }} aria-hidden="true" />{e.label}</button>{note && <span title={note.title}><Sign of={note.severity} /><span class="hidden">{note.title}</span></span>}</th>
       <td>{e.part}</td><td>{e.lens || <span class="soft">none</span>}</td>{pos(0)}{pos(1)}
       <td class="num">{s && !sign ? `${num(1000 * s.die_a)} mA` : '–'}</td><td class="num">{s && !sign ? `${num(s.heat_w)} W` : '–'}</td>
       <td class="num">{s && now.junction_k[i] !== undefined ? celsius(now.junction_k[i]! + shift(e.id)) : '–'}</td>
       {worst.key !== now.key && <td class="num">{s && worst.junction_k[i] !== undefined ? celsius(worst.junction_k[i]!) : '–'}</td>}
-      <td>{s && <Margin k={worst.junction_k[i] ?? s.junction_k} max={s.max_k} low={worst.room_k} name={e.label} />}</td>
+      <td>{s && <Margin k={worst.junction_k[i] ?? s.junction_k} max={s.max_k} name={e.label} />}</td>
     </tr>
   );
 }
@@ -90,7 +93,9 @@ function Row({ e }: { e: Mark }) {
 export function Rows() {
   const cases = casesHere(), now = cases.find((c) => c.key === caseOf.value)!, worst = cases[cases.length - 1]!;
   if (!now) return null;
-  return (
+  const text = () => csv([{ name: 'emitter' }, { name: 'part' }, { name: 'lens' }, { name: 'x', unit: 'mm' }, { name: 'y', unit: 'mm' }, { name: 'die current', unit: 'mA' }, { name: 'dissipation', unit: 'W' }, ...cases.map((c) => ({ name: `T_j, ${short[c.key]}`, unit: '°C' })), { name: 'rated maximum', unit: '°C' }],
+    marks.value.map((e) => { const i = solvedAt(e.id), s = section('emitters')[i]; return [e.label, e.part, e.lens, fine(1e3 * e.x), fine(1e3 * e.y), s && fine(1e3 * s.die_a), s && fine(s.heat_w), ...cases.map((c) => (i >= 0 ? Math.round(100 * (c.junction_k[i]! - zero)) / 100 : null)), s && s.max_k > 0 ? Math.round(100 * (s.max_k - zero)) / 100 : null]; }));
+  return (<>
     <div class={old.value ? 'scroll emitters stale' : 'scroll emitters'} role="region" aria-label="Emitters as a table" tabIndex={0}>
       <table>
         <caption class="hidden">Emitters</caption>
@@ -98,6 +103,7 @@ export function Rows() {
         <tbody>{marks.value.map((e) => <Row key={e.id} e={e} />)}</tbody>
       </table>
     </div>
-  );
+    <p class="files"><SaveAs name="emitters" what="CSV" kind="csv" text={text} /></p>
+  </>);
 }
 

@@ -1,10 +1,11 @@
 // What the board's view knows: the layout as it is tried, what is selected and what moves, and the commands on it.
 import { computed, ReadonlySignal, signal } from '@preact/signals';
-import { Emitter } from './api';
-import { addChannel, addHole, addPoints, addUse, asYAML, Channel, extent, Filed, FiledHoles, fine, flow, gone, Guide, layoutOf, length, Measure, Moves, onGuides, put, remove, removeChannel, rulers, snapped, Spot, Thing, unique, Use, within, XY } from './boardedit';
+import { Emitter, Finding } from './api';
+import { addChannel, addHole, addPoints, addUse, Channel, extent, Filed, FiledHoles, fine, gone, Guide, layoutOf, length, Measure, Moves, onGuides, put, remove, removeChannel, rulers, snapped, Spot, Thing, unique, Use, within, XY } from './boardedit';
 import { problemAt } from './pieces';
 import { section, setTrial, state, trial, trialProblems } from './store';
 import { Values } from './steps';
+import { asYAML, flow } from './yaml';
 
 /** Mark is an emitter as it is drawn. */
 export interface Mark extends Thing { label: string; channel: string; channelPath: string; use: string; part: string; lens: string; colour: string; ring: number; filed: XY | null }
@@ -326,6 +327,18 @@ export function back(id: string) {
 
 export const isChanged = (id: string) => Object.keys(trial.value).some((k) => within(k, id));
 export type { Channel };
+
+/** noted are findings about emitters, by their ids: those that state the emitter's place, or name it. */
+const noted = computed(() => {
+  const out = new Map<string, Finding>();
+  for (const f of section('findings') ?? []) {
+    if (f.check !== 'footprint' || f.severity === 'pass' || f.severity === 'note') continue;
+    for (const m of marks.value) if (f.at?.path === m.id || new RegExp(`\\b${m.label.replace(/[^\w ]/g, '.')}(?!\\d)`).test(`${f.title} ${f.why ?? ''}`)) out.set(m.id, out.get(m.id) ?? f);
+  }
+  return out;
+});
+/** notedAt is the finding about an emitter. */
+export const notedAt = each((id) => noted.value.get(id));
 
 /** wrongOf is what is wrong with where a thing is put; of two emitters that overlap it is said of both. */
 export function wrongOf(t: Thing & { label?: string }): string {

@@ -9,7 +9,8 @@ import {
 import { mm } from './format';
 import { problemAt } from './pieces';
 import { section, state, trial, tryValues } from './store';
-import { asYAML, gone, withCorners, XY } from './boardedit';
+import { gone, withCorners, XY } from './boardedit';
+import { asYAML } from './yaml';
 import { filed, shape } from './boardstate';
 import { setTrial } from './store';
 

@@ -1,8 +1,9 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
 import {
-  addChannel, addHole, addPoints, addUse, align, asYAML, distribute, extent, Filed, flow, gone, grid, layoutOf, length, mirror, onGuides, parse, put, remove, removeChannel, ring, rulers, snapped, Thing, unique, withCorners, XY,
+  addChannel, addHole, addPoints, addUse, align, distribute, extent, Filed, gone, grid, layoutOf, length, mirror, onGuides, put, remove, removeChannel, ring, rulers, snapped, Thing, unique, withCorners, XY,
 } from '../src/boardedit';
+import { asYAML } from '../src/yaml';
 
 const thing = (id: string, x: number, y: number, halfW = 1, halfH = 1): Thing => ({ id, kind: 'emitter', x, y, halfW, halfH });
 const places = (m: Map<string, XY>) => [...m.values()].map(([x, y]) => [x, y]);
@@ -28,14 +29,6 @@ test('lengths are read with their units', () => {
   assert.equal(length('−0.5 in'), -0.0127);
   assert.equal(length('3 V'), null);
   assert.equal(length('12'), null);
-});
-
-test('YAML on one line is read and written', () => {
-  const n = parse('{name: a b, list: [[1 mm, −2 mm], []], "k: 1": "x, \\"y\\""}');
-  assert.deepEqual(n, { name: 'a b', list: [['1 mm', '−2 mm'], []], 'k: 1': 'x, "y"' });
-  assert.deepEqual(parse(flow(n!).replace('k: 1', '"k: 1"')), n);
-  assert.equal(flow('a: b'), '"a: b"');
-  for (const bad of ['[1, 2', '{a}', '[1] 2', '{a: [}']) assert.equal(parse(bad), undefined, bad);
 });
 
 test('points that were moved, added and taken away', () => {

@@ -1,1 +1,0 @@
-import{L as o,b as u}from"./chunk-GNIEW3NR.js";var $={ArrowLeft:[-1,0],ArrowRight:[1,0],ArrowUp:[0,1],ArrowDown:[0,-1]},b=(r,e)=>{let n=$[r.key],t=r.shiftKey?e:1;return n?[t*n[0],t*n[1]]:null},w=({size:r})=>o(u,{children:[o("path",{d:`M${-r} 0H${r}M0 ${-r}V${r}`,class:"under"}),o("path",{d:`M${-r} 0H${r}M0 ${-r}V${r}`})]});export{$ as a,b,w as c};
