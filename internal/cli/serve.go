@@ -66,7 +66,8 @@ func (c *serveCmd) Run(r *run) error {
 	}
 	page := pageAt(local, at.Port, token)
 	s, err := web.New(web.Options{
-		Folder: dir, File: name, Library: partslib.Files(), Templates: beginnings(), Others: others, Store: r.solver(c.Path).Store, Addr: at, Token: token,
+		Folder: dir, File: name, Library: partslib.Files(), Templates: beginnings(), Others: others,
+		Store: r.solver(c.Path).Store, Addr: at, Token: token, Recent: recentFile(),
 	})
 	if err != nil {
 		return err
@@ -82,6 +83,15 @@ func (c *serveCmd) Run(r *run) error {
 		open(r.ctx, page)
 	}
 	return s.Serve(r.ctx, l)
+}
+
+// recentFile returns where the projects that were opened are remembered; empty where the system has no place for it.
+func recentFile() string {
+	dir, err := os.UserConfigDir()
+	if err != nil {
+		return ""
+	}
+	return filepath.Join(dir, "lampwright", "recent.json")
 }
 
 // printReach prints the addresses for other machines, such as a phone, with a QR code of the first.

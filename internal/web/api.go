@@ -31,6 +31,10 @@ const maxBody = 3 << 20
 func (s *Server) routes(mux *http.ServeMux) {
 	mux.HandleFunc("GET /api/state", s.state)
 	mux.HandleFunc("GET /api/versions", s.versions)
+	mux.HandleFunc("GET /api/projects", s.listProjects)
+	mux.HandleFunc("POST /api/variant", s.makeVariant)
+	mux.HandleFunc("POST /api/project", s.makeProject)
+	mux.HandleFunc("POST /api/variants", s.compareVariants)
 	mux.HandleFunc("GET /api/pictures", s.pictures)
 	mux.HandleFunc("POST /api/preview", s.preview)
 	mux.HandleFunc("POST /api/why", s.why)

@@ -26,7 +26,8 @@ var sentTypes = []reflect.Type{
 	reflect.TypeFor[change](),
 	reflect.TypeFor[figure.Basis](), reflect.TypeFor[cutView](), reflect.TypeFor[study.RoomSurfaces](),
 	reflect.TypeFor[levelsView](), reflect.TypeFor[channelLightView](),
-	reflect.TypeFor[choiceView](), reflect.TypeFor[planView](),
+	reflect.TypeFor[choiceView](), reflect.TypeFor[planView](), reflect.TypeFor[projectsView](),
+	reflect.TypeFor[variantView](), reflect.TypeFor[idView](),
 	reflect.TypeFor[version](), reflect.TypeFor[difference](), reflect.TypeFor[study.Mix](),
 	reflect.TypeFor[dayView](), reflect.TypeFor[sunriseView](),
 	reflect.TypeFor[warmView](), reflect.TypeFor[foldView](), reflect.TypeFor[partsView](),
@@ -58,6 +59,7 @@ var typeNames = map[reflect.Type]string{
 	reflect.TypeFor[planView]():       "Plan",
 	reflect.TypeFor[source.Node]():    "KeyNode",
 	reflect.TypeFor[causeView]():      "Cause",
+	reflect.TypeFor[idView]():         "Made",
 }
 
 // neverNull names lists in structs of other packages, by their JSON keys, that an answer always has; see answerTypes.
@@ -303,7 +305,9 @@ var answerTypes = map[string]reflect.Type{
 	"/api/warmup": reflect.TypeFor[warmView](), "/api/foldback": reflect.TypeFor[foldView](),
 	"/api/choose": reflect.TypeFor[choiceView](), "/api/plan": reflect.TypeFor[planView](),
 	"/api/keys":    reflect.TypeFor[keysView](),
-	"/api/compare": reflect.TypeFor[comparedView](),
+	"/api/compare": reflect.TypeFor[comparedView](), "/api/projects": reflect.TypeFor[projectsView](),
+	"/api/variants": reflect.TypeFor[[]variantView](), "/api/variant": reflect.TypeFor[idView](),
+	"/api/project": reflect.TypeFor[idView](),
 }
 
 // TestNulls finds a null that is not allowed.

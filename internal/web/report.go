@@ -89,7 +89,7 @@ func (s *Server) paper(p paper) http.HandlerFunc {
 			return
 		}
 		if in.Open && p.kind == kindHTML {
-			answer(w, http.StatusOK, openedSheet{s.sheets.keep(b.Bytes())})
+			answer(w, http.StatusOK, openedSheet{s.all.sheets.keep(b.Bytes())})
 			return
 		}
 		name := fileName(result.Name)

@@ -161,6 +161,7 @@ func send(t testing.TB, ts *httptest.Server, method, path string, body any, head
 
 type stateSeen struct {
 	Version  int
+	Folder   string
 	Empty    bool
 	Hash     string
 	Text     string

@@ -31,6 +31,7 @@ type Options struct {
 	Store     store.Store // where unit responses are kept between runs; nil keeps none
 	Addr      net.Addr    // where the server listens
 	Token     string      // that every request must carry; required unless Addr is a loopback address
+	Recent    string      // the file that holds the projects opened before; empty keeps none
 	// Busy holds an item for each computation that runs, so that its capacity bounds them; nil means two at a time.
 	Busy chan struct{}
 	// Now is the clock; nil means time.Now.
@@ -47,11 +48,12 @@ type Template struct {
 	Files map[string][]byte `json:"-"` // by path with slashes
 }
 
-// Server is a workspace over one project folder.
+// Server is a workspace over one design. That of the command line also leads to the others.
 type Server struct {
 	work    *workspace
+	all     *projects
+	api     http.Handler // over work
 	handler http.Handler
-	sheets  sheets
 	limits  readLimits
 }
 
@@ -76,20 +78,18 @@ func New(o Options) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{work: w, limits: readLimits{head: 5 * time.Second, whole: 20 * time.Second}}
 	page, err := openPage()
 	if err != nil {
 		return nil, err
 	}
+	all := &projects{o: o, desks: map[string]*Server{}}
+	s := newDesk(w, all)
+	all.main, s.limits = s, readLimits{head: 5 * time.Second, whole: 20 * time.Second}
 	mux := http.NewServeMux()
 	mux.Handle("GET /{$}", page)
 	mux.Handle("GET /assets/{name}", page)
-	mux.Handle("GET /sheets/{name}", &s.sheets)
-	api := http.NewServeMux()
-	s.routes(api)
-	mux.Handle("/api/", compressed(api))
-	mux.HandleFunc("GET /api/events", s.events)
-	mux.HandleFunc("POST /api/pick", s.pick) // in pieces
+	mux.Handle("GET /sheets/{name}", &all.sheets)
+	mux.Handle("/api/", all)
 	s.handler = guard(o.Addr, o.Token, mux)
 	w.reload()
 	return s, nil
@@ -99,7 +99,10 @@ func New(o Options) (*Server, error) {
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }
 
 // Close stops what is being computed and ends the streams of events.
-func (s *Server) Close() { s.work.close() }
+func (s *Server) Close() {
+	s.all.close()
+	s.work.close()
+}
 
 // Serve answers on a listener until ctx ends, then lets requests finish for a short while.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {

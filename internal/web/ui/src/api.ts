@@ -20,7 +20,13 @@ export const page = Array.from(crypto.getRandomValues(new Uint8Array(8)), (b) =>
 /** posting is a request with a body. */
 export const posting = (body: unknown, signal?: AbortSignal): RequestInit => ({ method: 'POST', headers: { 'Content-Type': 'application/json', 'X-Lampwright-Page': page }, body: JSON.stringify(body), signal });
 
-export const get = async <T>(path: string): Promise<T> => answer<T>(await fetch(path));
+/** project is the design that the page shows, by its id; empty for that of the command line. */
+const project = new URLSearchParams(location.search).get('project') ?? '';
+
+/** at is the address of a question about the project of the page. */
+export const at = (path: string) => (project === '' ? path : `${path}${path.includes('?') ? '&' : '?'}project=${encodeURIComponent(project)}`);
+
+export const get = async <T>(path: string): Promise<T> => answer<T>(await fetch(at(path)));
 
 export const post = async <T>(path: string, body: unknown, signal?: AbortSignal): Promise<T> =>
-  answer<T>(await fetch(path, posting(body, signal)));
+  answer<T>(await fetch(at(path), posting(body, signal)));

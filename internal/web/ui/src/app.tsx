@@ -10,6 +10,7 @@ import { allValues, Knobs, valuesOf } from './knobs';
 import { Nav } from './path';
 import { picking } from './picking';
 import { fileLink, Sign } from './pieces';
+import { leaving, listProjects, ProjectsButton, ProjectsDialog, Variants } from './projects';
 import { Papers } from './report';
 import { ReviewView, ViewFindings } from './review';
 import { Find, finding } from './find';
@@ -177,8 +178,10 @@ function Head() {
     <header class="head">
       <div class="title">
         <h1>{lampName.value || s.file}</h1>
+        <Variants />
         {there && <div class={old.value ? 'sum stale' : 'sum'}><Counts /><Told /></div>}
         <div class="tools">
+          <ProjectsButton />
           {there && <Papers />}
           <button type="button" disabled={!(s.can_undo || stepping.value.back) || saving.value} onClick={() => void undo()} title="Ctrl+Z" aria-label={stepping.value.back ? 'Undo the last unsaved change' : 'Undo the last change of the file'}>Undo</button>
           <button type="button" disabled={!(s.can_redo || stepping.value.forth) || saving.value} onClick={() => void redo()} title="Ctrl+Shift+Z" aria-label={stepping.value.forth ? 'Redo the unsaved change' : 'Redo the change of the file'}>Redo</button>
@@ -278,6 +281,7 @@ function App() {
       {at === 'ready' && <Trial />}
       <Derivation />
       <TargetEditor />
+      <ProjectsDialog />
       {finding.value && <Find />}
       {picking.value !== '' && <Picker key={picking.value} />}
       <footer><OnPaper /><p>Lampwright reports what it checked; it does not certify safety. <a href="/assets/NOTICES.txt">Licences of third-party software</a></p></footer>
@@ -320,8 +324,8 @@ document.addEventListener('keydown', (e) => {
     void (key === 'y' || e.shiftKey ? redo() : undo());
   }
 });
-window.addEventListener('beforeunload', (e) => { if (trying.value || unsavedText()) e.preventDefault(); });
+window.addEventListener('beforeunload', (e) => { if (trying.value && !leaving.value || unsavedText()) e.preventDefault(); });
 const app = document.getElementById('app')!;
 app.replaceChildren(); // what stood there until the script had come
 render(<App />, app);
-void refresh().finally(() => { listen(); loadLater(); }); // the stream begins with the version, which is then known
+void refresh().finally(() => { listen(); loadLater(); void listProjects(); }); // the stream begins with the version, which is then known

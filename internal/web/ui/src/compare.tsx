@@ -7,6 +7,7 @@ import { mm, num, shortRange } from './format';
 import { Data, fileLink, Sign, Table, words } from './pieces';
 import { lightPixels, paint } from './ramp';
 import { Scale } from './scale';
+import { VariantsCard } from './variants';
 import { changes, lamp, old, sentence, state, trial, trying, write } from './store';
 
 // What is compared with outlives the view, so that values can be tried beside it.
@@ -282,6 +283,7 @@ export function CompareView() {
   const o = other.value;
   return (
     <>
+      <VariantsCard />
       <section class="card">
         <h2>Compare with</h2>
         {list === null && !wrong && <p role="status">Loading versions…</p>}

@@ -246,6 +246,27 @@ export interface Plan {
   left: Found[];
 }
 
+export interface Projects {
+  present: string;
+  projects: Project[];
+  beside: string;
+}
+
+export interface Variant {
+  id: string;
+  name: string;
+  file: string;
+  wrong?: string;
+  counts: Record<string, number>;
+  figures: Figure[];
+  differs: string[];
+  more: number;
+}
+
+export interface Made {
+  id: string;
+}
+
 export interface Version {
   id: string;
   kind: string;
@@ -522,6 +543,15 @@ export interface Found {
   check: string;
   subject: string;
   severity: Severity;
+}
+
+export interface Project {
+  id: string;
+  name: string;
+  folder: string;
+  file: string;
+  here: boolean;
+  present: boolean;
 }
 
 export interface MixedChannel {

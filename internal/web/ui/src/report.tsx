@@ -1,6 +1,6 @@
 // The papers of the lamp as it is shown: design report and tables as files, the build sheet in a window of its own.
 import { signal } from '@preact/signals';
-import { OpenedSheet, posting } from './api';
+import { at, OpenedSheet, posting } from './api';
 import { changes, notice, sentence, state } from './store';
 import './report.css';
 
@@ -18,7 +18,7 @@ async function make(key: string, what: string, open: boolean, done: (response: R
   making.value = key;
   notice.value = null;
   try {
-    const response = await fetch(`/api/${key}`, posting({ base: state.value?.hash ?? '', changes: changes(), open }, mine.signal));
+    const response = await fetch(at(`/api/${key}`), posting({ base: state.value?.hash ?? '', changes: changes(), open }, mine.signal));
     if (!response.ok) throw new Error(((await response.json()) as { error?: string }).error ?? response.statusText);
     await done(response);
   } catch (e) {

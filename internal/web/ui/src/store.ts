@@ -1,6 +1,6 @@
 // What the page knows, and how it changes. Values that are tried stand in `trial`; the file is written only by `save`.
 import { batch, computed, effect, ReadonlySignal, signal } from '@preact/signals';
-import { Basis, Change, Failed, Figure, get, Job, Lamp, page as pageID, post, Problem, State, Pictures, PreviewDiff, views } from './api';
+import { at, Basis, Change, Failed, Figure, get, Job, Lamp, page as pageID, post, Problem, State, Pictures, PreviewDiff, views } from './api';
 import { withChanges } from './keytree';
 import { merge } from './merge';
 import { Steps } from './steps';
@@ -286,22 +286,22 @@ export async function redo() {
 }
 
 // Unsaved changes survive a reload of the page, with the version of the project that each was tried on.
-const reloadKey = 'lampwright unsaved changes';
+const reloadKey = () => `lampwright unsaved changes ${state.peek()?.folder}/${state.peek()?.file}`;
 
 function keepTrial() {
   effect(() => {
     const s = state.value;
     if (!s) return;
     try {
-      if (trying.value) sessionStorage.setItem(reloadKey, JSON.stringify({ of: s.folder + '/' + s.file, trial: trial.value, hash: triedHash.value }));
-      else sessionStorage.removeItem(reloadKey);
+      if (trying.value) sessionStorage.setItem(reloadKey(), JSON.stringify({ of: s.folder + '/' + s.file, trial: trial.value, hash: triedHash.value }));
+      else sessionStorage.removeItem(reloadKey());
     } catch { /* a browser that keeps nothing */ }
   });
 }
 
 function restoreTrial() {
   try {
-    const kept = JSON.parse(sessionStorage.getItem(reloadKey) ?? 'null') as { of: string; trial: Record<string, string>; hash: Record<string, string> } | null;
+    const kept = JSON.parse(sessionStorage.getItem(reloadKey()) ?? 'null') as { of: string; trial: Record<string, string>; hash: Record<string, string> } | null;
     if (!kept || !state.value || kept.of !== state.value.folder + '/' + state.value.file || Object.keys(kept.trial).length === 0) return;
     setTrial(kept.trial);
     triedHash.value = { ...triedHash.value, ...kept.hash };
@@ -378,7 +378,7 @@ export function listen() {
   restoreTrial();
   keepTrial();
   listenForPictures();
-  const events = new EventSource('/api/events');
+  const events = new EventSource(at('/api/events'));
   events.addEventListener('version', async (e) => {
     const back = !connected.value;
     connected.value = true;
