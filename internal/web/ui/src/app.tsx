@@ -182,9 +182,6 @@ function Head() {
         {there && <div class={old.value ? 'sum stale' : 'sum'}><Counts /><Told /></div>}
         <div class="tools">
           <ProjectsButton />
-          {there && <Papers />}
-          <button type="button" disabled={!(s.can_undo || stepping.value.back) || saving.value} onClick={() => void undo()} title="Ctrl+Z" aria-label={stepping.value.back ? 'Undo the last unsaved change' : 'Undo the last change of the file'}>Undo</button>
-          <button type="button" disabled={!(s.can_redo || stepping.value.forth) || saving.value} onClick={() => void redo()} title="Ctrl+Shift+Z" aria-label={stepping.value.forth ? 'Redo the unsaved change' : 'Redo the change of the file'}>Redo</button>
           <button type="button" class="find" aria-haspopup="dialog" aria-keyshortcuts="Control+K" onClick={() => { finding.value = true; }}><span>Find a value, result, command</span> <kbd>Ctrl K</kbd></button>
           <button type="button" class="bare" disabled={!(s.can_undo || stepping.value.back) || saving.value} onClick={() => void undo()} title="Ctrl+Z" aria-label={stepping.value.back ? 'Undo the last unsaved change' : 'Undo the last change of the file'}>Undo</button>
           <button type="button" class="bare" disabled={!(s.can_redo || stepping.value.forth) || saving.value} onClick={() => void redo()} title="Ctrl+Shift+Z" aria-label={stepping.value.forth ? 'Redo the unsaved change' : 'Redo the change of the file'}>Redo</button>
