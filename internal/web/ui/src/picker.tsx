@@ -1,7 +1,7 @@
 // Choosing among alternatives: a table, one row a part, each row the whole lamp computed with it and with what it requires.
 import { computed, effect, signal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
-import { Count, Failed, Found, Picked, PickedRow, PickRow, posting } from './api';
+import { at as addressOf, Count, Failed, Found, Picked, PickedRow, PickRow, posting } from './api';
 import { LimitBar } from './limit';
 import { picking } from './picking';
 import { Sign, words } from './pieces';
@@ -60,7 +60,7 @@ async function ask(path: string) {
   const mine = asking = new AbortController();
   rows.value = []; done.value = {}; was.value = null; wrong.value = ''; at.value = ''; busy.value = true; search.value = '';
   try {
-    const response = await fetch('/api/pick', posting({ base: state.value?.hash ?? '', changes: changes(), at: path }, mine.signal));
+    const response = await fetch(addressOf('/api/pick'), posting({ base: state.value?.hash ?? '', changes: changes(), at: path }, mine.signal));
     if (!response.ok) {
       const data = await response.json();
       throw new Failed(response.status, data.error ?? response.statusText, data.problems ?? [], '');
