@@ -150,7 +150,8 @@ func TestProjects(t *testing.T) {
 		t.Fatalf("begin: %d, %s", res.StatusCode, data)
 	}
 	listed(t, ts, id) // remembers it
-	if res, data = send(t, ts, http.MethodPost, "/api/project", map[string]any{"name": "second tank"}, nil); res.StatusCode !=
+	res, data = send(t, ts, http.MethodPost, "/api/project", map[string]any{"name": "second tank"}, nil)
+	if res.StatusCode !=
 		http.StatusBadRequest || !strings.Contains(string(data), "already exists") {
 		t.Errorf("the same folder again: %d, %s", res.StatusCode, data)
 	}
