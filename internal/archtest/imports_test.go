@@ -115,6 +115,10 @@ var layers = [][]struct {
 		{"mount", []uses{
 			{"table", "screws"},
 		}},
+		{"outlinefile", []uses{
+			{"geom", "outlines and holes"},
+			{"textpos", "what is wrong in a file, with its place"},
+		}},
 		{"photometry", []uses{
 			{"intensity", "far fields by the angles of their own type"},
 			{"textpos", "what is wrong in a file, with its place"},
@@ -174,6 +178,13 @@ var layers = [][]struct {
 		}},
 	},
 	{
+		{"sheetfile", []uses{
+			{"colour", "colour temperature of a spectrum"},
+			{"intensity", "beam and peak of a distribution"},
+			{"outlinefile", "outlines"},
+			{"photometry", "LM-63 files"},
+			{"spectrum", "spectra"},
+		}},
 		{"lamp", []uses{
 			{"colour", "colour shift with current"},
 			{"curve", "datasheet curves"},
@@ -379,16 +390,20 @@ var layers = [][]struct {
 			{"figure", "evaluate, live"},
 			{"finding", "findings that are shown"},
 			{"foldback", "rows of its table and the course of its loop"},
+			{"geom", "shapes of a dropped outline"},
 			{"inputfile", "open files of the project folder"},
 			{"lamp", "channels and parts"},
+			{"outlinefile", "a dropped outline"},
 			{"project", "load texts as they are edited"},
 			{"quantity", "values and choices as text"},
 			{"report", "the design report, and the pictures and tables that it shares with it"},
 			{"review", "judge"},
 			{"search", "the plan of a review, choices of parts"},
+			{"sheetfile", "what a dropped file contains"},
 			{"source", "splice, save, problems"},
 			{"store", "unit responses in memory"},
 			{"study", "questions of the views"},
+			{"textpos", "problems of a dropped file"},
 			{"wiring", "ratings of fuses"},
 		}},
 	},

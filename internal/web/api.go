@@ -67,6 +67,7 @@ func (s *Server) routes(mux *http.ServeMux) {
 	mux.HandleFunc("GET /api/parts", s.parts)
 	mux.HandleFunc("POST /api/copy", s.copyPart)
 	mux.HandleFunc("POST /api/table", s.table)
+	mux.HandleFunc("POST /api/drop", s.drop)
 }
 
 func answer(w http.ResponseWriter, status int, v any) {
@@ -134,8 +135,11 @@ func counted(n int, thing string) string {
 }
 
 // decode reads the body of a request; it answers itself where it cannot.
-func decode(w http.ResponseWriter, r *http.Request, v any) bool {
-	d := json.NewDecoder(http.MaxBytesReader(w, r.Body, maxBody))
+func decode(w http.ResponseWriter, r *http.Request, v any) bool { return decodeUpTo(w, r, v, maxBody) }
+
+// decodeUpTo is decode of a body of at most so many bytes.
+func decodeUpTo(w http.ResponseWriter, r *http.Request, v any, most int64) bool {
+	d := json.NewDecoder(http.MaxBytesReader(w, r.Body, most))
 	d.DisallowUnknownFields()
 	err := d.Decode(v)
 	if err == nil {

@@ -15,6 +15,8 @@ import (
 	"strings"
 
 	"lampwright/internal/atomicfile"
+	"lampwright/internal/inputfile"
+	"lampwright/internal/sheetfile"
 	"lampwright/internal/source"
 	"lampwright/internal/store"
 )
@@ -42,6 +44,10 @@ const asYAML = "\x01"
 // asBlock before a text is asYAML with the value over several lines, as parts are written. In a file of parts that does
 // not exist it begins that file.
 const asBlock = "\x02"
+
+// asFile before a token in place of a text puts a file that was dropped on the page beside the parts: the path is its
+// name and #, such as parts/white.csv#.
+const asFile = "\x03"
 
 // newParts is the text that a file of parts begins with.
 const newParts = `# Parts of this project. State the datasheet of each part, and the page of each value.
@@ -157,7 +163,7 @@ func (w *workspace) spliced(base string, changes []change) (design []byte, chang
 	if base != hash {
 		return nil, nil, errConflict
 	}
-	changed, err = w.files.splice(w.name, design, own, changes)
+	changed, err = w.spliceAll(design, own, changes)
 	return design, changed, err
 }
 
@@ -177,6 +183,10 @@ type fileText struct{ name, base, text string }
 func (w *workspace) textOf(name string) ([]byte, bool) {
 	if name == w.name {
 		return w.text, w.exists
+	}
+	if besideName.MatchString(name) {
+		data, err := inputfile.Read(w.folder, name, sheetfile.MaxBytes)
+		return data, err == nil
 	}
 	text, ok := w.own[name]
 	return text, ok
@@ -208,7 +218,7 @@ func (w *workspace) save(base string, changes []change, tried map[string]string,
 		if list := w.clashesOf(changes, tried); len(list) > 0 {
 			return list
 		}
-		if changed, err = w.files.splice(w.name, w.text, w.own, changes); err != nil {
+		if changed, err = w.spliceAll(w.text, w.own, changes); err != nil {
 			return err
 		}
 	}
@@ -235,10 +245,14 @@ func (w *workspace) put(changed texts) error {
 func (w *workspace) replaced(changed texts) (before texts, err error) {
 	before = texts{}
 	for name, text := range changed {
-		if len(text) >= maxText {
+		beside := besideName.MatchString(name)
+		if len(text) >= maxText && !beside {
 			return nil, errors.New("the text is larger than 1 MB")
 		}
 		now, ok := w.textOf(name)
+		if beside && ok && text == nil && !w.hasDropped(hashOf(now)) {
+			continue // another program has changed it since
+		}
 		if ok == (text != nil) && bytes.Equal(now, text) {
 			continue
 		}
@@ -303,6 +317,7 @@ func (w *workspace) write(changed texts) (before texts, err error) {
 		switch text := changed[name]; {
 		case name == w.name:
 			design = text
+		case besideName.MatchString(name): // it is read with the parts that name it
 		case text == nil:
 			delete(own, name)
 		default:
@@ -406,7 +421,7 @@ func (w *workspace) keep(name string, text []byte) {
 	if name != w.name {
 		dir, end = snapshotDir+"/parts", "-"+path.Base(name)
 	}
-	if len(text) == 0 || w.makeCache(strings.TrimPrefix(dir, cacheDir)) != nil {
+	if len(text) == 0 || besideName.MatchString(name) || w.makeCache(strings.TrimPrefix(dir, cacheDir)) != nil {
 		return
 	}
 	stamp := w.o.Now().UTC().Format(stampLayout) + "-" + hashOf(text)[:8]

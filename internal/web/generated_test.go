@@ -15,6 +15,7 @@ import (
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/review"
+	"lampwright/internal/sheetfile"
 	"lampwright/internal/source"
 	"lampwright/internal/study"
 )
@@ -36,30 +37,36 @@ var sentTypes = []reflect.Type{
 	reflect.TypeFor[checkedView](),
 	reflect.TypeFor[openedSheet](),
 	reflect.TypeFor[tableDoubts](),
+	reflect.TypeFor[droppedView](),
 }
 
 // typeNames are the names in TypeScript of types whose own name would be unclear, or taken, there.
 var typeNames = map[reflect.Type]string{
-	reflect.TypeFor[figure.Map]():     "LightMap",
-	reflect.TypeFor[source.Setting](): "Change",
-	reflect.TypeFor[change]():         "Change",
-	reflect.TypeFor[tableView]():      "TableData",
-	reflect.TypeFor[knob]():           "Knob",
-	reflect.TypeFor[option]():         "KnobOption",
-	reflect.TypeFor[figuresNow]():     "FigureChanges",
-	reflect.TypeFor[kindView]():       "PartKind",
-	reflect.TypeFor[partPlace]():      "PartPlace",
-	reflect.TypeFor[libraryPart]():    "LibraryPart",
-	reflect.TypeFor[fileView]():       "ProjectFile",
-	reflect.TypeFor[fileAnswer]():     "FileText",
-	reflect.TypeFor[difference]():     "Difference",
-	reflect.TypeFor[warmView]():       "Warmup",
-	reflect.TypeFor[foldView]():       "Foldback",
-	reflect.TypeFor[choiceView]():     "Choice",
-	reflect.TypeFor[planView]():       "Plan",
-	reflect.TypeFor[source.Node]():    "KeyNode",
-	reflect.TypeFor[causeView]():      "Cause",
-	reflect.TypeFor[idView]():         "Made",
+	reflect.TypeFor[figure.Map]():         "LightMap",
+	reflect.TypeFor[source.Setting]():     "Change",
+	reflect.TypeFor[change]():             "Change",
+	reflect.TypeFor[tableView]():          "TableData",
+	reflect.TypeFor[knob]():               "Knob",
+	reflect.TypeFor[option]():             "KnobOption",
+	reflect.TypeFor[figuresNow]():         "FigureChanges",
+	reflect.TypeFor[kindView]():           "PartKind",
+	reflect.TypeFor[partPlace]():          "PartPlace",
+	reflect.TypeFor[droppedView]():        "Dropped",
+	reflect.TypeFor[filePlace]():          "FilePlace",
+	reflect.TypeFor[sheetfile.LID]():      "Distribution",
+	reflect.TypeFor[sheetfile.Plane]():    "HalfPlane",
+	reflect.TypeFor[sheetfile.Spectrum](): "FileSpectrum",
+	reflect.TypeFor[libraryPart]():        "LibraryPart",
+	reflect.TypeFor[fileView]():           "ProjectFile",
+	reflect.TypeFor[fileAnswer]():         "FileText",
+	reflect.TypeFor[difference]():         "Difference",
+	reflect.TypeFor[warmView]():           "Warmup",
+	reflect.TypeFor[foldView]():           "Foldback",
+	reflect.TypeFor[choiceView]():         "Choice",
+	reflect.TypeFor[planView]():           "Plan",
+	reflect.TypeFor[source.Node]():        "KeyNode",
+	reflect.TypeFor[causeView]():          "Cause",
+	reflect.TypeFor[idView]():             "Made",
 }
 
 // neverNull names lists in structs of other packages, by their JSON keys, that an answer always has; see answerTypes.
@@ -73,6 +80,9 @@ var neverNull = map[reflect.Type][]string{
 	reflect.TypeFor[figure.CaseView]():       {"junction_k", "solder_k"},
 	reflect.TypeFor[finding.SuggestedEdit](): {"settings"},
 	reflect.TypeFor[project.TableDoubt]():    {"rows"},
+	reflect.TypeFor[sheetfile.LID]():         {"planes"},
+	reflect.TypeFor[sheetfile.Plane]():       {"theta_deg", "candela"},
+	reflect.TypeFor[sheetfile.Spectrum]():    {"nm", "relative"},
 }
 
 // generator writes TypeScript interfaces for types of Go.
@@ -297,8 +307,8 @@ var answerTypes = map[string]reflect.Type{
 	"/api/state": reflect.TypeFor[stateView](), "/api/save": reflect.TypeFor[stateView](),
 	"/api/pictures": reflect.TypeFor[picturesView](),
 	"/api/parts":    reflect.TypeFor[partsView](), "/api/check": reflect.TypeFor[checkedView](),
-	"/api/table": reflect.TypeFor[tableDoubts](),
-	"/api/cut":   reflect.TypeFor[cutView](), "/api/room-surfaces": reflect.TypeFor[study.RoomSurfaces](),
+	"/api/drop": reflect.TypeFor[droppedView](), "/api/table": reflect.TypeFor[tableDoubts](),
+	"/api/cut": reflect.TypeFor[cutView](), "/api/room-surfaces": reflect.TypeFor[study.RoomSurfaces](),
 	"/api/board": reflect.TypeFor[boardMap](), "/api/why": reflect.TypeFor[figure.Basis](),
 	"/api/day": reflect.TypeFor[dayView](), "/api/sunrise": reflect.TypeFor[sunriseView](),
 	"/api/mix":    reflect.TypeFor[study.Mix](),

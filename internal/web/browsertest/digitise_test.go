@@ -310,9 +310,15 @@ func TestDroppedNonsense(t *testing.T) {
 	for _, tt := range []struct{ name, file, says string }{
 		{"a program", `new File([new Uint8Array([77, 90, 144, 0, 3])], 'setup.exe')`, "setup.exe (1 kB) is a program"},
 		{"200 MB", `new File([new Uint8Array(200e6)], 'large.bin')`, "large.bin (200 MB) is of no kind that is read"},
+		{
+			"200 MB of text", `new File([new Uint8Array(200e6).fill(55)], 'long.csv')`,
+			"long.csv (200 MB) is larger than the 8.39 MB that are read",
+		},
+		{"a letter", `new File(['Dear all'], 'letter.txt')`, "letter.txt (1 kB) is of no kind that is read here"},
+		{"a picture of another kind", `new File(['GIF89a....'], 'a.gif')`, "is a GIF picture."},
 		{"100 megapixels", `lw.png(10000, 10000)`, "100 megapixels; at most 40 megapixels are read."},
 		{"a PDF", `new File(['%PDF-1.7 '], 'sheet.pdf')`, "is a PDF file."},
-		{"nothing", `new File([], 'empty.png')`, "empty.png (1 kB) is of no kind"},
+		{"nothing", `new File([], 'empty.png')`, "is empty. Nothing was changed."},
 	} {
 		do(t, ctx, tt.name, js(`document.querySelector('.drop .wrong button')?.click()`),
 			js(lw("drop", ".drop", raw(tt.file))), says(".drop .wrong", tt.says))
@@ -328,4 +334,61 @@ func TestDroppedNonsense(t *testing.T) {
 		t.Error("a dropped file changed the parts")
 	}
 	do(t, ctx, "it is still tried", says(".banner.trial", "1 unsaved change"))
+}
+
+// TestDroppedFiles drops a distribution and a spectrum on an emitter, and an outline: each is shown with its key
+// figures, used, previewed in the lamp, and saved beside the parts.
+func TestDroppedFiles(t *testing.T) {
+	dir, ctx := openParts(t)
+	lid := "IESNA:LM-63-2002\\nTILT=NONE\\n1 -1 1 7 1 1 2 0 0 0\\n1 1 10\\n0 15 30 45 60 75 90\\n0\\n" +
+		"1000 966 866 707 500 259 0\\n"
+	var nm strings.Builder
+	for i := 380; i <= 780; i += 5 {
+		x := float64(i)
+		fmt.Fprintf(&nm, "%d,%.5f\\n", i, math.Exp(-math.Pow((x-450)/12, 2))+0.6*math.Exp(-math.Pow((x-570)/70, 2)))
+	}
+	drop := func(name, text string) step {
+		return js(lw("drop", ".drop", raw(`new File(["`+text+`"], '`+name+`')`)))
+	}
+	do(
+		t,
+		ctx,
+		"a distribution",
+		drop("my emitter.ies", lid),
+		says(".dropped .facts", "120°"),
+		says(".dropped", "stored as parts/my-emitter.ies when you save"),
+		truth(`document.querySelector('.lobe')`),
+		click(
+			"Use as photometry_file",
+		),
+		truth(`document.querySelector('.banner.trial') && !document.querySelector('.dropped')`),
+		computed(),
+	)
+	do(t, ctx, "a spectrum", drop("white.csv", nm.String()), says(".dropped .facts", "CCT"),
+		says(".dropped .facts", "450.1 nm"), click("Use as spectrum_file"), truth(`!document.querySelector('.dropped')`),
+		computed(), click("Save to file"), truth(`!document.querySelector('.banner.trial')`), computed())
+	e := trio(t, dir)
+	if e.FileName.S != "my-emitter.ies" || e.SpectrumFile.S != "white.csv" || len(e.Peaks) > 0 || e.File == nil {
+		t.Errorf("the part has %q, %q, %d peaks", e.FileName.S, e.SpectrumFile.S, len(e.Peaks))
+	}
+	do(t, ctx, "a wrong file", drop("bad.csv", `nm,p\n400,1\n410,red\n420,2\n`), says(".dropped .missing", "line 3"),
+		js(`document.querySelector('.dropped .missing button').click()`))
+	do(
+		t,
+		ctx,
+		"an outline",
+		drop("board.csv", `x mm;y mm\n0;0\n500;0\n500;60\n0;60\n`),
+		says(".dropped .facts", "500 mm × 60 mm"),
+		click(
+			"Use as board outline",
+		),
+		truth(`document.querySelector('.banner.trial')`),
+		says(".banner.trial", "unsaved change"),
+	)
+	if got := ask[string](t, ctx, `sessionStorage.getItem('lampwright unsaved changes')`); !strings.Contains(
+		got,
+		`"board.length":"500 mm"`,
+	) {
+		t.Errorf("tried: %s", got)
+	}
 }

@@ -4,7 +4,7 @@ import { useEffect, useRef, useState } from 'preact/hooks';
 import { Key, post, TableDoubt, TableDoubts } from './api';
 import { Axis, AxisPoint, calibrate, Calibration, colourOf, Image, paperOf, Pixel, pixelAt, Scale, tabulate, thinned, trace, valueAt } from './digitise';
 import { EditedPart } from './newpart';
-import { head, pictureOf, refusal, tooLarge, workSide } from './picture';
+import { head, notPicture, pictureOf, tooLarge, workSide } from './picture';
 import { trial } from './store';
 import { names, session, tryCurve } from './tables';
 
@@ -52,7 +52,7 @@ async function read(f: File) {
   reading.value = true;
   try {
     const start = await head(f), p = pictureOf(start);
-    if (!p) { wrong.value = refusal(f, start); return; }
+    if (!p) { wrong.value = notPicture(f, start); return; }
     wrong.value = tooLarge(p, f.size);
     if (wrong.value !== '') return;
     const reduced = Math.min(1, workSide / Math.max(p.width, p.height));
@@ -227,6 +227,8 @@ function Stage() {
     const scale = Math.min((el.clientWidth - 16) / c.width, (el.clientHeight - 16) / c.height);
     view.value = { scale, x: (el.clientWidth - c.width * scale) / 2, y: (el.clientHeight - c.height * scale) / 2 };
   };
+  /** inside is where an event is within the border of the picture. */
+  const inside = (e: MouseEvent) => { const el = box.current!, r = el.getBoundingClientRect(); return [e.clientX - r.left - el.clientLeft, e.clientY - r.top - el.clientTop] as const; };
   useEffect(() => {
     const el = box.current!;
     if (!fitted) { fit(); fitted = true; }
@@ -234,13 +236,13 @@ function Stage() {
     let asked = 0;
     const again = () => { asked ||= requestAnimationFrame(() => { asked = 0; if (box.current) draw(box.current, style); if (loupe.current) lens(loupe.current); }); };
     const stop = effect(() => { void [picture.value, model.value, cursor.value, view.value, active.value]; again(); });
-    const wheel = (e: WheelEvent) => { e.preventDefault(); const r = el.getBoundingClientRect(); zoom(Math.exp(-e.deltaY / 400), e.clientX - r.left, e.clientY - r.top); };
+    const wheel = (e: WheelEvent) => { e.preventDefault(); zoom(Math.exp(-e.deltaY / 400), ...inside(e)); };
     el.addEventListener('wheel', wheel, { passive: false });
     const watch = new ResizeObserver(again);
     watch.observe(el);
     return () => { stop(); el.removeEventListener('wheel', wheel); watch.disconnect(); cancelAnimationFrame(asked); };
   }, [picture.value]);
-  const at = (e: PointerEvent): Pixel => { const r = box.current!.getBoundingClientRect(), w = view.value; return clamp({ px: (e.clientX - r.left - w.x) / w.scale, py: (e.clientY - r.top - w.y) / w.scale }); };
+  const at = (e: PointerEvent): Pixel => { const [x, y] = inside(e), w = view.value; return clamp({ px: (x - w.x) / w.scale, py: (y - w.y) / w.scale }); };
   /** shown brings the cursor into sight. */
   const shown = () => {
     const el = box.current!, w = view.value, sx = w.scale * cursor.value.px + w.x, sy = w.scale * cursor.value.py + w.y;

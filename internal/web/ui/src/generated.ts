@@ -399,6 +399,17 @@ export interface TableDoubts {
   doubts: TableDoubt[];
 }
 
+export interface Dropped {
+  kind: string;
+  name: string;
+  token: string;
+  bytes: number;
+  problems: FilePlace[];
+  distribution?: Distribution;
+  spectra: FileSpectrum[];
+  outline?: Outline;
+}
+
 export interface Template {
   key: string;
   title: string;
@@ -726,6 +737,49 @@ export interface TableDoubt {
   text: string;
 }
 
+export interface FilePlace {
+  line: number;
+  col: number;
+  text: string;
+}
+
+export interface Distribution {
+  edition: number;
+  flux_lm: number;
+  stated_lm: number;
+  peak_cd: number;
+  beam_deg: number;
+  field_deg: number;
+  axial: boolean;
+  planes: HalfPlane[];
+  warnings: string[] | null;
+}
+
+export interface FileSpectrum {
+  name: string;
+  nm: number[];
+  relative: number[];
+  peak_nm: number;
+  fwhm_nm: number;
+  ler_lm_w: number;
+  cct_k: number;
+  duv: number;
+  notes: string[] | null;
+}
+
+export interface Outline {
+  rim: [number, number][];
+  holes: [number, number][][];
+  size: string;
+  unit: string;
+  assumed: boolean;
+  notes: string[];
+  as_drawn: Change[];
+  centred: Change[];
+  fixed: boolean;
+  hole_text: string;
+}
+
 export interface Pos {
   file: string;
   line: number;
@@ -1029,6 +1083,12 @@ export interface PickFigure {
   key: string;
   text: string;
   value: number;
+}
+
+export interface HalfPlane {
+  phi_deg: number;
+  theta_deg: number[];
+  candela: number[];
 }
 
 export interface Comparison {

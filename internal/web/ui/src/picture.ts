@@ -58,14 +58,35 @@ export function tooLarge(p: Picture, bytes: number): string {
   return '';
 }
 
-/** head reads the beginning of a file, whatever its size. */
-export const head = async (f: File, bytes = 1 << 18) => new Uint8Array(await f.slice(0, bytes).arrayBuffer());
+
+/** The largest other file. */
+export const maxFileBytes = 8 * 1024 * 1024;
 
 /** accepted names the files that are taken. */
-export const accepted = 'A diagram is dropped as a picture: PNG, JPEG or WebP.';
+export const accepted = 'Taken are: pictures of diagrams (PNG, JPEG, WebP), luminous intensity distributions (LM-63, .ies), spectra (columns as CSV, TM-27), board outlines (corners as CSV, DXF in text form).';
 
-/** refusal says why a file is not taken. */
-export function refusal(f: File, start: Uint8Array): string {
-  const what = named(start);
-  return `${f.name || 'The file'} (${megabytes(f.size)})${what ? ` is ${what}` : ' is of no kind that is read here'}. ${accepted} Nothing was changed.`;
+/** refusal says why a file that is no picture is not taken; '' where the program is to look at it. */
+export function refusal(f: { name: string; size: number }, start: Uint8Array): string {
+  const what = named(start), name = `${f.name || 'The file'} (${megabytes(f.size)})`;
+  if (what !== '') return `${name} is ${what}. ${accepted} Nothing was changed.`;
+  if (f.size === 0) return `${name} is empty. Nothing was changed.`;
+  if (start.subarray(0, 4096).includes(0) && !(start[0] === 0xff && start[1] === 0xfe) && !(start[0] === 0xfe && start[1] === 0xff)) return `${name} is of no kind that is read here. ${accepted} Nothing was changed.`;
+  if (f.size > maxFileBytes) return `${name} is larger than the ${megabytes(maxFileBytes)} that are read. Nothing was changed.`;
+  return '';
 }
+
+/** notPicture says why a file is not taken where a picture is due. */
+export const notPicture = (f: { name: string; size: number }, start: Uint8Array) => {
+  const what = named(start);
+  return `${f.name || 'The file'} (${megabytes(f.size)}) is ${what || 'no picture that is read here'}. A diagram is dropped as PNG, JPEG or WebP. Nothing was changed.`;
+};
+
+/** base64 writes bytes for a request. */
+export function base64(bytes: Uint8Array): string {
+  let text = '';
+  for (let i = 0; i < bytes.length; i += 0x8000) text += String.fromCharCode(...bytes.subarray(i, i + 0x8000));
+  return btoa(text);
+}
+
+/** head reads the beginning of a file, whatever its size. */
+export const head = async (f: File, bytes = 1 << 18) => new Uint8Array(await f.slice(0, bytes).arrayBuffer());

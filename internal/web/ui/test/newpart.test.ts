@@ -1,7 +1,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { begun, freeId, placed, without } from '../src/newpart';
-import { megapixels, named, pictureOf, tooLarge } from '../src/picture';
+import { base64, megapixels, named, notPicture, pictureOf, refusal, tooLarge } from '../src/picture';
 import { asBlock, flow, leaves, readFlow, triedYAML, Yaml } from '../src/yaml';
 
 const two = { 'parts/own.yaml#fans[1]': asBlock + '{id: a}', 'parts/own.yaml#fans[1].speed': '1200 rpm', 'name': 'x', 'parts/own.yaml#fans[2]': asBlock + '{id: b}', 'parts/own.yaml#fans[2].id': 'c' };
@@ -50,4 +50,21 @@ test('the size of a picture is read off its first bytes', () => {
   assert.match(tooLarge({ kind: 'PNG', width: 8, height: 8 }, 10), /at least 16/);
   assert.match(tooLarge({ kind: 'PNG', width: 800, height: 800 }, 31e6), /31 MB; at most 30 MB/);
   assert.equal(megapixels(12.34e6), '12.3 megapixels');
+});
+
+test('a file that is not taken is named with its size and with what is taken', () => {
+  const f = (name: string, size: number) => ({ name, size }), text = new TextEncoder().encode('nm,power\n400,1\n');
+  assert.match(refusal(f('setup.exe', 5), new Uint8Array([0x4d, 0x5a, 0, 0])), /^setup.exe \(1 kB\) is a program for Windows. Taken are: .*LM-63.* Nothing was changed.$/);
+  assert.match(refusal(f('x.bin', 200e6), new Uint8Array(100)), /^x.bin \(200 MB\) is of no kind/);
+  assert.match(refusal(f('x.csv', 200e6), text), /larger than the 8.39 MB/);
+  assert.match(refusal(f('x.csv', 0), new Uint8Array(0)), /is empty/);
+  assert.equal(refusal(f('x.csv', 20), text), '');
+  assert.equal(refusal(f('x.csv', 20), new Uint8Array([0xff, 0xfe, 0x6e, 0])), ''); // UTF-16
+  assert.match(notPicture(f('x.pdf', 20), new TextEncoder().encode('%PDF-1')), /is a PDF file. A diagram is dropped as PNG/);
+  assert.match(notPicture(f('x.txt', 20), text), /is no picture that is read here/);
+});
+
+test('bytes are sent as base64', () => {
+  const bytes = Uint8Array.from({ length: 100000 }, (_, i) => i % 256);
+  assert.deepEqual(new Uint8Array(Buffer.from(base64(bytes), 'base64')), bytes);
 });
