@@ -305,6 +305,10 @@ func TestBoardHoles(t *testing.T) {
 		js(`document.querySelector('.tools-row [aria-label="Outline, holes, sensor"]').click()`),
 		overwrite(`document.querySelector('.outline input')`, "280"), resolved(),
 		truth(`document.querySelector('.stage svg').getAttribute('aria-label').startsWith('Board, 280 mm by 40 mm')`))
+	do(t, ctx, "longer by its handle", js(`document.querySelector('.side-handle.along').focus()`),
+		chromedp.KeyEvent(kb.ArrowRight), resolved(),
+		truth(`document.querySelector('.stage svg').getAttribute('aria-label').startsWith('Board, 281 mm by 40 mm')`),
+		chromedp.KeyEvent(kb.ArrowLeft), resolved())
 	do(t, ctx, "a polygon", choose("Outline", "polygon"), resolved(),
 		truth(`document.querySelectorAll('.corner').length === 4`))
 	do(t, ctx, "a corner more", click("Add a corner"), truth(`document.querySelectorAll('.corner').length === 5`),

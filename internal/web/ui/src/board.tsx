@@ -17,7 +17,7 @@ import { isolines, numbers, parts, refine } from './surface';
 /** Bar is a length to measure the picture by, and the pitch of the ticks of its axes. */
 function Bar() {
   const v = view.value, bar = barOf();
-  return <div class="ruler" role="img" aria-label={`The bar is ${mm(bar)} long, as is the pitch of the ticks of the axes.`}><span class="length" style={{ width: `${(100 * bar) / v.w}%` }} /><span aria-hidden="true">{mm(bar)}, as the ticks; the axes cross at 0, 0</span></div>;
+  return <div class="ruler" role="img" aria-label={`The bar is ${mm(bar)} long, as is the pitch of the ticks of the axes.`}><span class="length" style={{ width: `${(100 * bar) / v.w}%` }} /><span aria-hidden="true">{mm(bar)}</span></div>;
 }
 
 /** Reading is what the probe reads. */
@@ -39,7 +39,7 @@ function Layers() {
   return (
     <div class="choose checks">
       <div class="g"><span class="t">Layer</span><div class="seg" role="group" aria-label="Layer">{layers.map(([l, text]) => <button type="button" aria-pressed={layer.value === l} onClick={() => { layer.value = l; }}>{text}</button>)}</div></div>
-      {box(overlay, 'emitters, axes, labels')}{box(isotherms, 'isotherms')}{box(strings, 'string order')}
+      {box(overlay, 'emitters, axes, labels')}{box(isotherms, 'isotherms')}{box(strings, 'string order')}{heat.value.there && layer.value !== 'none' && <MapFiles />}
     </div>
   );
 }
@@ -72,9 +72,8 @@ function UnderMap() {
   const { lo, hi, there } = heat.value, of = layer.value, steps = levels.value, step = steps.length > 1 ? steps[1]! - steps[0]! : 0;
   return (
     <div class="under-map">
-      <div><Bar />{there && of !== 'none' && <Reading />}{there && of !== 'none' && <MapFiles />}</div>
+      <div>{there && of !== 'none' && <Reading />}{of === 'part' && !there && <p class="hint">Select emitters to see how much of the temperature rise they cause.</p>}<Layers /></div>
       <div>{there && of !== 'none' && <Scale lo={of === 'heat' ? lo - zero : 0} hi={of === 'heat' ? hi - zero : hi - lo} unit={of === 'heat' ? '°C' : 'K'} colours={heatPixels} />}
-        {of === 'part' && !there && <p class="hint">Select emitters to see how much of the temperature rise they cause.</p>}
         {there && of !== 'none' && <p class="hint">{of === 'over' && `Board minimum: ${celsius(lo)}. `}{isotherms.value && step > 0 && `Isotherms every ${num(step)} K. `}{overlay.value && 'Dashed frame: heat sink contact area.'}</p>}</div>
     </div>
   );
@@ -94,8 +93,8 @@ export function BoardView() {
         <Tools />
         <Put />
         <div class={isBar.value ? 'stage bar' : 'stage'}>
-          <div class="drawing"><Drawing b={b} /><Chip /></div>
-          <div class="still"><Said /><UnderMap /><Layers /></div>
+          <div class="drawing"><Drawing b={b} /><Bar /><Chip /></div>
+          <div class="still"><Said /><UnderMap /></div>
           <Junctions />
         </div>
         <div class="beside-board">

@@ -5,7 +5,7 @@ import { Board } from './api';
 import { Thing, XY } from './boardedit';
 import { begin, cellOf, heat, isRough, layer, waits, zero } from './boardmap';
 import {
-  addAt, at, chosen, Drilled, duplicate, erase, guides, holes, layout, leads, letGo, Mark, marks, misplaced, move, moves, notedAt, moving, nudge, pick, pickAll, rim, selected, selection, settle, shape, snap, solvedAt, things, told, tool, wrongOf,
+  addAt, at, chosen, Drilled, duplicate, erase, guides, holes, layout, leads, letGo, Mark, marks, misplaced, move, moves, notedAt, moving, nudge, pick, pickAll, rim, rimAtRest, selected, selection, settle, shape, size as sizeTo, sizing, snap, solvedAt, things, told, tool, trySize, wrongOf,
 } from './boardstate';
 import { celsius, inFull, mm, roundTicks } from './format';
 import { Box, Named, place, shorter } from './labels';
@@ -23,7 +23,7 @@ export const spot = signal<XY | null>(null);
 
 /** frame is what the picture shows: the board, the axes through the origin, and emitters put beyond, but no more than twice as far. */
 const frame = computed(() => {
-  const o = rim.value, big = Math.max(o.x1 - o.x0, o.y1 - o.y0);
+  const o = rimAtRest.value, big = Math.max(o.x1 - o.x0, o.y1 - o.y0);
   let x0 = Math.min(o.x0, 0), x1 = Math.max(o.x1, 0), y0 = Math.min(o.y0, 0), y1 = Math.max(o.y1, 0);
   for (const e of marks.value) {
     const r = Math.max(e.ring, e.halfW, e.halfH);
@@ -251,6 +251,30 @@ function Corners({ size, grab }: { size: number; grab: Grab }) {
   return <>{layout.value.corners.map((c, k) => <Handle key={c.id} t={things.value.get(c.id)!} grab={grab} extra="placed corner" name={`Corner ${k + 1}, at ${mm(at(c.id)[0])}, ${mm(at(c.id)[1])}`}><rect x={-size / 3} y={-size / 3} width={size / 1.5} height={size / 1.5} /></Handle>)}</>;
 }
 
+/** Edges are the handles of the sides of a rectangle, or of the rim of a disc; the board keeps its centre. */
+function Edges({ size }: { size: number }) {
+  const r = rim.value, d = shape.value === 'disc';
+  if (shape.value === 'polygon') return null;
+  const edge = (key: 'length' | 'width' | 'diameter', axis: 0 | 1, name: string) => {
+    const m = axis === 0 ? 2 * r.x1 : 2 * r.y1;
+    const there = (ev: PointerEvent) => { const s = (ev.currentTarget as SVGElement).ownerSVGElement!, b = s.getBoundingClientRect(), v = view.value; return axis === 0 ? Math.abs(v.x0 + ((ev.clientX - b.left) / b.width) * v.w) : Math.abs(v.y1 - ((ev.clientY - b.top) / b.height) * v.h); };
+    return (
+      <g class={`side-handle ${axis === 0 ? 'along' : 'up'}`} tabindex={0} role="slider" aria-label={name} aria-valuenow={Math.round(1e4 * m) / 10} aria-valuemin={2} aria-valuemax={2000} aria-valuetext={mm(m)} transform={axis === 0 ? `translate(${r.x1} 0)` : `translate(0 ${-r.y1})`}
+        onPointerDown={(ev) => { if (tool.value !== 'select') return; ev.preventDefault(); ev.stopPropagation(); (ev.currentTarget as SVGElement).focus({ preventScroll: true }); (ev.currentTarget as SVGElement).setPointerCapture(ev.pointerId); sizing.value = { key, m }; }}
+        onPointerMove={(ev) => { if (sizing.value?.key === key) { ev.stopPropagation(); sizeTo(key, 2 * there(ev), ev.altKey); } }}
+        onPointerUp={(ev) => { if (sizing.value?.key === key) { ev.stopPropagation(); trySize(); } }} onPointerCancel={() => { sizing.value = null; }}
+        onKeyDown={(ev) => {
+          const a = arrow(ev, 5);
+          if (a && a[axis] !== 0) { ev.preventDefault(); sizing.value = { key, m: Math.max(0.002, m + 2 * (snap.value || 0.0001) * a[axis]) }; trySize(); }
+        }}>
+        <rect x={axis === 0 ? -size / 4 : -size} y={axis === 0 ? -size : -size / 4} width={axis === 0 ? size / 2 : 2 * size} height={axis === 0 ? 2 * size : size / 2} />
+        {sizing.value?.key === key && <text class="label" x={axis === 0 ? -2.4 * size : 3 * size} y={axis === 0 ? -1.3 * size : -0.5 * size} font-size={size} stroke-width={0.2 * size}>{mm(m)}</text>}
+      </g>
+    );
+  };
+  return <>{edge(d ? 'diameter' : 'length', 0, d ? 'Diameter of the board' : 'Length of the board, along x')}{!d && edge('width', 1, 'Width of the board, along y')}</>;
+}
+
 /** Distances are the guides and the distances of what moves: those along x above a bar, the others beside it. */
 function Distances({ size }: { size: number }) {
   const m = moving.value, v = view.value;
@@ -372,6 +396,7 @@ export function Drawing({ b }: { b: Board }) {
         {strings.value && <Strings />}
         {heat.value.there && <Probe size={size} />}
         {overlay.value && <Corners size={size} grab={grab} />}
+        {overlay.value && <Edges size={size} />}
         {overlay.value && <Emitters size={size} grab={grab} />}
         {overlay.value && <Distances size={size} />}
         {box && <rect class="band-box" x={Math.min(box.x0, box.x1)} y={-Math.max(box.y0, box.y1)} width={Math.abs(box.x1 - box.x0)} height={Math.abs(box.y1 - box.y0)} />}

@@ -83,13 +83,28 @@ export const things = computed(() => {
 export const shape = computed(() => trial.value['board.shape'] ?? section('board').shape);
 const sized = (key: string, or: number) => computed(() => { const t = trial.value[`board.${key}`] ?? state.value?.lamp?.layout.size[`board.${key}`]; return (t && t !== gone ? length(t) : null) ?? or; });
 const longTried = sized('length', 0.1), wideTried = sized('width', 0.05), acrossTried = sized('diameter', 0.1);
-/** rim is the extent of the board as it is tried. */
-export const rim = computed(() => {
+/** sizing is a length of the outline while its edge is dragged. */
+export const sizing = signal<{ key: 'length' | 'width' | 'diameter'; m: number } | null>(null);
+const extentOf = (s: typeof sizing.value) => {
   const cs = layout.value.corners;
   if (shape.value === 'polygon' && cs.length > 0) { const e = extent(cs.map((c) => ({ id: '', kind: 'corner', x: c.x, y: c.y, halfW: 0, halfH: 0 }))); return { x0: e.x0, x1: e.x1, y0: e.y0, y1: e.y1 }; }
-  const l = (shape.value === 'disc' ? acrossTried : longTried).value / 2, w = (shape.value === 'disc' ? acrossTried : wideTried).value / 2;
+  const of = (key: 'length' | 'width' | 'diameter', tried: number) => (s?.key === key ? s.m : tried) / 2;
+  const l = shape.value === 'disc' ? of('diameter', acrossTried.value) : of('length', longTried.value), w = shape.value === 'disc' ? l : of('width', wideTried.value);
   return { x0: -l, x1: l, y0: -w, y1: w };
-});
+};
+/** rim is the extent of the board as it is drawn, and rimAtRest as it is tried. */
+export const rim = computed(() => extentOf(sizing.value)), rimAtRest = computed(() => extentOf(null));
+
+/** size draws a length of the outline, on the raster; trySize tries it. */
+export function size(key: 'length' | 'width' | 'diameter', m: number, free: boolean) { sizing.value = { key, m: Math.max(0.002, 2 * snapped(m / 2, free ? 0.00005 : snap.value || 0.00005)) }; }
+export function trySize() {
+  const s = sizing.value;
+  sizing.value = null;
+  if (!s) return;
+  const path = `board.${s.key}`, next = { ...trial.value }, filed = length(state.value?.lamp?.layout.size[path] ?? '');
+  if (filed !== null && Math.abs(filed - s.m) < 1e-9) delete next[path]; else next[path] = `${fine(1000 * s.m)} mm`;
+  setTrial(next);
+}
 
 // --- selection
 export const selection = signal<ReadonlySet<string>>(new Set());

@@ -116,7 +116,7 @@ test('ring, grid and mirror', () => {
   assert.deepEqual(places(grid(four, [0, 0], 2, 0.01, 0.02)), [[-0.005, 0.01], [0.005, 0.01], [-0.005, -0.01], [0.005, -0.01]]);
   assert.deepEqual(places(grid(four.slice(0, 3), [0, 0], 2, 0.01, 0.02)), [[-0.005, 0.01], [0.005, 0.01], [-0.005, -0.01]]);
   assert.deepEqual(places(mirror([thing('a', 3, 1)], 'x', 1)), [[-1, 1]]);
-  assert.deepEqual(places(mirror([thing('a', 3, 1)], 'y', 0)), [[3, -1]]);
+  assert.deepEqual(places(mirror([thing('a', 3, 1)], 'y', 2)), [[3, 3]]);
 });
 
 test('the raster and the guides', () => {

@@ -37,9 +37,10 @@ test('the mean over the board stays, and cells off the board stay empty', () => 
 
 test('an emitter that moves gets what the others cause where it goes; another one what the moved one causes', () => {
   const own = cells(bump(-0.01, 0)), other = cells(bump(0.008, 0)), temps = own.map((v, k) => 300 + v + other[k]!);
-  const map = roughMap(temps, own, g, 0.01, 0), base = { temps, rise: own };
-  assert.ok(Math.abs(riseThere(base, map, g, -0.01, 0, 0.01, 0, true) - bump(0.008, 0)(0, 0)) < 0.01);
-  assert.ok(Math.abs(riseThere(base, map, g, 0.008, 0, 0.01, 0, false) - bump(0, 0)(0.008, 0)) < 0.01);
+  const map = roughMap(temps, own, g, 0.015, 0), base = { temps, rise: own };
+  const there = bump(0.008, 0)(0.005, 0); // 1.6 K
+  assert.ok(Math.abs(riseThere(base, map, g, -0.01, 0, 0.015, 0, true) - there) < 0.01);
+  assert.ok(Math.abs(riseThere(base, map, g, 0.008, 0, 0.015, 0, false) - there) < 0.01);
   assert.equal(readAt(temps, g, -1, -1), temps[0]); // beyond the map, its rim
 });
 
