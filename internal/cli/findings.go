@@ -10,6 +10,8 @@ import (
 
 	"lampwright/internal/figure"
 	"lampwright/internal/finding"
+	"lampwright/internal/project"
+	"lampwright/internal/quantity"
 	"lampwright/internal/source"
 )
 
@@ -63,8 +65,12 @@ func ofChecks(list []finding.Finding, checks []string) ([]finding.Finding, error
 	}
 	known := checksOf(list)
 	for _, c := range checks {
+		if near, ok := quantity.Near(c, project.Checks()); ok && !slices.Contains(project.Checks(), c) {
+			return nil, fmt.Errorf("there is no check %q; did you mean %s?", c, near)
+		}
 		if !slices.Contains(known, c) {
-			return nil, fmt.Errorf("the review of this design has no finding of check %q; its checks are %s", c, strings.Join(known, ", "))
+			return nil, fmt.Errorf("the review of this design has no finding of check %q; its checks are %s", c,
+				strings.Join(known, ", "))
 		}
 	}
 	return out, nil
@@ -92,7 +98,7 @@ type findingRow struct {
 func findingRows(list []finding.Finding, width int) (rows []findingRow, check, subject, value int) {
 	check, value = len("check"), len("value")
 	for _, f := range list {
-		if f.Severity == finding.Pass {
+		if f.Severity == finding.Pass || setAside(&f) {
 			continue
 		}
 		row := findingRow{severity: f.Severity, check: f.Check, subject: f.Subject, title: f.Title}
@@ -164,7 +170,7 @@ func findingTable(r *run, list []finding.Finding) {
 // findingDetails prints title, limit, reason, fixes and places of each finding. Notes and passed checks are printed only on request.
 func findingDetails(r *run, list []finding.Finding, path string, all bool) {
 	for _, f := range list {
-		if f.Severity >= finding.Note && !all {
+		if (f.Severity >= finding.Note || setAside(&f)) && !all {
 			continue
 		}
 		indent := strings.Repeat(" ", 4)
@@ -183,6 +189,7 @@ func findingDetails(r *run, list []finding.Finding, path string, all bool) {
 			_, limit := against(f)
 			detail("Limit: ", limit+", margin "+f.Margin)
 		}
+		detail("Acknowledged: ", acknowledgedText(f.Acknowledged))
 		detail("Why: ", f.Why)
 		if list := f.Fix; len(list) == 1 {
 			detail("Fix: ", list[0])
@@ -198,6 +205,38 @@ func findingDetails(r *run, list []finding.Finding, path string, all bool) {
 		if f.Figure != "" {
 			r.println(indent + "Explain: " + command("explain", f.Figure, path))
 		}
+	}
+}
+
+// setAside tells whether a warning or missing data is acknowledged: it is listed after the others.
+func setAside(f *finding.Finding) bool { return f.Severity < finding.Note && !f.Open() }
+
+// acknowledgedText returns a reason with its date; empty without one.
+func acknowledgedText(a *finding.Acknowledgement) string {
+	switch {
+	case a == nil:
+		return ""
+	case a.Date == "":
+		return a.Reason
+	}
+	return a.Reason + " (" + a.Date + ")"
+}
+
+// acknowledgedTable prints the acknowledged findings with their reasons.
+func acknowledgedTable(r *run, list []finding.Finding) {
+	head := true
+	for i := range list {
+		f := &list[i]
+		if f.Acknowledged == nil {
+			continue
+		}
+		if head {
+			r.println("")
+			r.println(r.paint(bold, "Acknowledged"))
+			head = false
+		}
+		r.prose(r.label(f.Severity)+strings.Repeat(" ", columnGap), fmt.Sprintf("%s, %s: %s. Reason: %s", f.Check,
+			f.Subject, f.Title, acknowledgedText(f.Acknowledged)))
 	}
 }
 
@@ -222,6 +261,16 @@ func findingCounts(list []finding.Finding) string {
 	var parts []string
 	for s := finding.Stop; s <= finding.Pass; s++ {
 		parts = append(parts, severityCount(n[s], s))
+	}
+	aside := finding.CountAcknowledged(list)
+	var named []string
+	for _, s := range []finding.Severity{finding.Warn, finding.Ask} {
+		if aside[s] > 0 {
+			named = append(named, severityCount(aside[s], s))
+		}
+	}
+	if len(named) > 0 {
+		parts = append(parts, strings.Join(named, " and ")+" acknowledged")
 	}
 	return strings.Join(parts, ", ")
 }
@@ -252,6 +301,7 @@ func printReview(r *run, result *figure.Evaluation, list []finding.Finding, c *r
 	}
 	r.println("")
 	findingTable(r, list)
+	acknowledgedTable(r, list)
 	if !c.Short {
 		findingDetails(r, list, c.Path, c.All)
 	}

@@ -71,6 +71,8 @@ type Finding struct {
 	Fix        []string        `json:"fix,omitempty"`   // alternatives, one imperative each
 	Edits      []SuggestedEdit `json:"edits,omitempty"` // changes of the design that Fix names
 	At         source.Pos      `json:"at"`              // the line that sets the value
+	// Acknowledged is why the user leaves it as it is; nil where the design does not say so.
+	Acknowledged *Acknowledgement `json:"acknowledged,omitempty"`
 }
 
 // Comparison is a value with its limits, in one SI unit.
@@ -82,22 +84,56 @@ type Comparison struct {
 	Max   *float64 `json:"max,omitempty"` // upper limit
 }
 
+// Acknowledgement is a reason that the design gives for leaving a finding as it is.
+type Acknowledgement struct {
+	Reason string     `json:"reason"`
+	Date   string     `json:"date,omitempty"` // year-month-day
+	At     source.Pos `json:"at"`             // its entry in the design
+}
+
+// Open reports whether a finding is to be resolved. A stop is open even where it is acknowledged; what is to be
+// resolved of the others is a warning or missing data without an acknowledgement.
+func (f *Finding) Open() bool {
+	return f.Severity == Stop || f.Severity < Note && f.Acknowledged == nil
+}
+
 // SuggestedEdit is a change of the design that a fix names, as the design file has it afterwards.
 type SuggestedEdit struct {
 	Label    string           `json:"label"` // imperative: "set channel warm to 470 mA"
 	Settings []source.Setting `json:"settings"`
 }
 
-// Sort puts findings in order: worst first, and as they were found within a severity.
+// Sort puts findings in order: worst first, within a severity those that are acknowledged last, and as they were found.
 func Sort(list []Finding) {
-	sort.SliceStable(list, func(i, j int) bool { return list[i].Severity < list[j].Severity })
+	rank := func(f *Finding) int {
+		n := 2 * int(f.Severity)
+		if f.Acknowledged != nil {
+			n++
+		}
+		return n
+	}
+	sort.SliceStable(list, func(i, j int) bool { return rank(&list[i]) < rank(&list[j]) })
 }
 
-// Count returns the number of findings of each severity.
+// Count returns the number of findings of each severity, without acknowledged warnings and missing data.
 func Count(list []Finding) map[Severity]int {
 	n := map[Severity]int{}
-	for _, f := range list {
-		n[f.Severity]++
+	for i := range list {
+		if f := &list[i]; f.Severity >= Note || f.Open() {
+			n[f.Severity]++
+		}
+	}
+	return n
+}
+
+// CountAcknowledged returns the number of acknowledged warnings and missing data. Acknowledged stops are counted with
+// the others.
+func CountAcknowledged(list []Finding) map[Severity]int {
+	n := map[Severity]int{}
+	for i := range list {
+		if f := &list[i]; f.Severity < Note && !f.Open() {
+			n[f.Severity]++
+		}
 	}
 	return n
 }

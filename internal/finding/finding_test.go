@@ -70,6 +70,31 @@ func TestOrder(t *testing.T) {
 	})
 }
 
+// TestOpen: a stop is open and counted whatever is acknowledged; of the others, warnings and missing data are counted
+// apart, and are after those of their severity.
+func TestOpen(t *testing.T) {
+	why := &Acknowledgement{Reason: "why not"}
+	list := []Finding{
+		{Severity: Warn, Acknowledged: why},
+		{Severity: Stop, Acknowledged: why},
+		{Severity: Warn},
+		{Severity: Note, Acknowledged: why},
+		{Severity: Ask, Acknowledged: why},
+		{Severity: Ask, Acknowledged: why},
+	}
+	for s, want := range map[Severity][2]int{Stop: {1, 0}, Warn: {1, 1}, Ask: {0, 2}, Note: {1, 0}, Pass: {0, 0}} {
+		if got := [2]int{Count(list)[s], CountAcknowledged(list)[s]}; got != want {
+			t.Errorf("%s: %v, want %v", s, got, want)
+		}
+	}
+	if Sort(list); list[0].Severity != Stop || list[1].Acknowledged != nil || list[2].Severity != Warn {
+		t.Errorf("in the order %+v", list)
+	}
+	if list[5].Open() || !list[0].Open() || list[3].Open() {
+		t.Error("a note or acknowledged data are open, or a stop is not")
+	}
+}
+
 // TestJSON: the names of the fields are those that scripts read.
 func TestJSON(t *testing.T) {
 	out, err := json.Marshal(Finding{

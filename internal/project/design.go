@@ -37,6 +37,7 @@ type Design struct {
 	Mains            *Mains              `yaml:"mains" doc:"what is between the lamp and the mains: socket, breaker, switch; the review asks for what matters of it"`
 	Day              Day                 `yaml:"day" doc:"the daily programme"`
 	Extras           []Extra             `yaml:"extras" doc:"whatever else is to be bought"`
+	Acknowledged     []Acknowledgement   `yaml:"acknowledged" doc:"findings of the review that stay as they are, each with a reason; a stop stays a stop"`
 	ReplacedLamp     *ReplacedLamp       `yaml:"replaced_lamp" doc:"the lamp that this one replaces, as its packaging describes it"`
 }
 

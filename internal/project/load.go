@@ -132,6 +132,7 @@ func (c *checker) design(d *Design) {
 	c.supplies(d)
 	c.mains(d)
 	c.old(d.ReplacedLamp)
+	c.acknowledgements(d.Acknowledged)
 	if d.Day.FullLevelTime.Set && d.Day.FullLevelTime.SI+2*d.Day.RampTime.SI > 24*3600 {
 		c.add(
 			d.Day.FullLevelTime.At, "full_level_time and two ramps make up the day",

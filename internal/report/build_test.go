@@ -114,10 +114,11 @@ func TestPlacementCSV(t *testing.T) {
 	if err := PlacementCSV(&b, result(t, "propagation-bench")); err != nil {
 		t.Fatal(err)
 	}
-	count := map[string]int{}
+	count, found := map[string]int{}, false
 	for _, row := range readCSV(t, b.String())[1:] {
 		count[row[0]]++
 		if row[1] == "A6" {
+			found = true
 			want := []string{
 				"emitter", "A6", "white 6", "white-4500-trio", "", "A2", "2",
 				"-40.000", "32.000", "40.000",
@@ -126,6 +127,9 @@ func TestPlacementCSV(t *testing.T) {
 				t.Errorf("%v, want %v", row[:10], want)
 			}
 		}
+	}
+	if !found {
+		t.Error("no row of A6")
 	}
 	if fmt.Sprint(count) != "map[emitter:12 fastener:17 hole:17 infrared spot:1 sensor:1]" {
 		t.Errorf("rows %v", count)
@@ -153,5 +157,31 @@ func TestSheetOfMany(t *testing.T) {
 		!strings.Contains(page, want) || !strings.Contains(page, "&lt;b&gt;thing") ||
 		strings.Contains(page, "<b>thing") {
 		t.Errorf("%d lines are shown of %d; want %q", shown, len(r.BOM), want)
+	}
+}
+
+// TestAcknowledgedInReport: an acknowledged warning is in a chapter of its own with its reason, a stop stays.
+func TestAcknowledgedInReport(t *testing.T) {
+	why := &finding.Acknowledgement{Reason: "the bench is rebuilt", Date: "2031-05-04"}
+	list := []finding.Finding{
+		{Severity: finding.Stop, Check: "a", Subject: "x", Title: "first", Acknowledged: why},
+		{Severity: finding.Warn, Check: "b", Subject: "y", Title: "second", Acknowledged: why},
+	}
+	var b bytes.Buffer
+	if err := HTML(&b, result(t, "moss-jar"), list, Options{}); err != nil {
+		t.Fatal(err)
+	}
+	page := html.UnescapeString(b.String())
+	for _, want := range []string{
+		"1 stop. Do not order parts before it is resolved. 1 finding acknowledged, counted apart.",
+		"<p><strong>Acknowledged:</strong> The bench is rebuilt. 2031-05-04. It stays a stop.</p>",
+		`<span class="word">Warning</span> Second</p><p><strong>Acknowledged:</strong> The bench is rebuilt. 2031`,
+	} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the report lacks %q", want)
+		}
+	}
+	if !strings.Contains(page, `<span class="n">0</span> <span class="word">Warning`) {
+		t.Error("the acknowledged warning is counted with the others")
 	}
 }

@@ -15,6 +15,7 @@ type findingView struct {
 	Value, Limit, Margin, Why, At, Where string
 	Fix                                  []string
 	Anchor, FigureTitle                  string
+	Acknowledged                         string // the reason, with its date
 }
 
 // severities is the sign and the label of each severity.
@@ -37,20 +38,7 @@ func (b *builder) findings(v *view, findings []finding.Finding) {
 		look := severities[s]
 		v.Counts = append(v.Counts, countView{sign(look.sign), look.class, count[s], look.word, look.means})
 	}
-	switch {
-	case len(list) == 0:
-		v.Verdict = "This report contains no review."
-	case count[finding.Stop] > 0:
-		them := "it is"
-		if count[finding.Stop] > 1 {
-			them = "they are"
-		}
-		v.Verdict = counted(count[finding.Stop], "stop") + ". Do not order parts before " + them + " resolved."
-	case count[finding.Warn] > 0:
-		v.Verdict = "No stops, " + counted(count[finding.Warn], "warning") + "."
-	default:
-		v.Verdict = "No stops and no warnings. This is the result of the listed checks and does not certify safety."
-	}
+	v.Verdict = verdict(list, count)
 	for _, f := range list {
 		s := f.Severity
 		if s < finding.Stop || s > finding.Pass {
@@ -60,19 +48,57 @@ func (b *builder) findings(v *view, findings []finding.Finding) {
 		x := findingView{
 			Sign: sign(look.sign), Class: look.class, Word: look.word, Title: capital(f.Title), Subject: f.Subject, Check: f.Check,
 			Value: f.Value, Limit: f.Limit, Margin: f.Margin, Why: sentence(f.Why), Fix: fixes(f), At: where(f.At),
+			Acknowledged: reasonOf(f.Acknowledged),
 		}
 		if fig, ok := b.r.Figure(f.Figure); ok {
 			x.Anchor, x.FigureTitle = b.anchor[f.Figure], fig.Title
 		}
-		switch s {
-		case finding.Note:
+		switch {
+		case s < finding.Note && !f.Open():
+			v.Acknowledged = append(v.Acknowledged, x)
+		case s == finding.Note:
 			v.Notes = append(v.Notes, x)
-		case finding.Pass:
+		case s == finding.Pass:
 			v.Passes = append(v.Passes, x)
 		default:
 			v.Open = append(v.Open, x)
 		}
 	}
+}
+
+// verdict is what the counts mean, in a line.
+func verdict(list []finding.Finding, count map[finding.Severity]int) (text string) {
+	switch {
+	case len(list) == 0:
+		return "This report contains no review."
+	case count[finding.Stop] > 0:
+		them := "it is"
+		if count[finding.Stop] > 1 {
+			them = "they are"
+		}
+		text = counted(count[finding.Stop], "stop") + ". Do not order parts before " + them + " resolved."
+	case count[finding.Warn] > 0:
+		text = "No stops, " + counted(count[finding.Warn], "warning") + "."
+	default:
+		text = "No stops and no warnings. This is the result of the listed checks and does not certify safety."
+	}
+	aside := finding.CountAcknowledged(list)
+	if n := aside[finding.Warn] + aside[finding.Ask]; n > 0 {
+		text += " " + counted(n, "finding") + " acknowledged, counted apart."
+	}
+	return text
+}
+
+// reasonOf returns the reason of an acknowledgement with its date; empty without one.
+func reasonOf(a *finding.Acknowledgement) string {
+	if a == nil {
+		return ""
+	}
+	text := sentence(a.Reason)
+	if a.Date != "" {
+		text += " " + a.Date + "."
+	}
+	return text
 }
 
 // counted returns a count with its noun.

@@ -30,6 +30,7 @@ type view struct {
 	Tiles              []tileView
 	Requirements       []requirementView
 	Open               []findingView // stop, warn, ask
+	Acknowledged       []findingView // warnings and missing data that stay as they are
 	Notes              []findingView
 	Passes             []findingView
 	Board              template.HTML

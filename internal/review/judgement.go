@@ -251,6 +251,8 @@ type Margin struct {
 	Signed float64
 	// Worst is Signed at the unfavourable end of the value: P90, P10 or the end of a tolerance.
 	Worst float64
+	// Acknowledged tells that the design says why it is left as it is.
+	Acknowledged bool
 }
 
 // margin returns the numbers of a judgement.

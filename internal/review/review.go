@@ -56,6 +56,7 @@ func (a *Judged) Margins() []Margin {
 	out := make([]Margin, len(a.judgements))
 	for i := range a.judgements {
 		out[i] = a.judgements[i].margin()
+		out[i].Acknowledged = a.v.acknowledgementOf(&a.judgements[i]) >= 0
 	}
 	return out
 }
@@ -67,7 +68,11 @@ func (a *Judged) Findings() []finding.Finding {
 		if a.v.ctx.Err() != nil {
 			break
 		}
-		out = append(out, a.v.finding(&a.judgements[i], m))
+		f := a.v.finding(&a.judgements[i], m)
+		if n := a.v.acknowledgementOf(&a.judgements[i]); n >= 0 {
+			f.Acknowledged = acknowledged(&a.v.d.Acknowledged[n])
+		}
+		out = append(out, f)
 	}
 	finding.Sort(out)
 	return out
@@ -85,6 +90,7 @@ type reviewer struct {
 
 	judged   []Judgement // by all rules, before they are put into words
 	withheld []string    // names of rules that are skipped because of thermal runaway
+	silent   []string    // their ids
 }
 
 func newReviewer(ctx context.Context, r *figure.Evaluation) *reviewer {
@@ -98,7 +104,7 @@ func (v *reviewer) judge() (out []Judgement) {
 			break
 		}
 		if rule.Needs != nil && v.runsAway(rule.Needs(v)) {
-			v.withheld = append(v.withheld, rule.Name)
+			v.withheld, v.silent = append(v.withheld, rule.Name), append(v.silent, rule.ID)
 			continue
 		}
 		list := rule.Eval(v)
@@ -109,8 +115,8 @@ func (v *reviewer) judge() (out []Judgement) {
 			list[i].check = rule.ID
 		}
 		out = append(out, gather(list)...)
+		v.judged = out
 	}
-	v.judged = out
 	return out
 }
 

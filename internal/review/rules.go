@@ -123,4 +123,5 @@ var rules = []Rule{
 	{"caution", "Hazards", nil, (*reviewer).cautions},
 	{"supply-wire", "Power through supply wires", nil, (*reviewer).supplyWire},
 	{"runaway", "Thermal runaway", nil, (*reviewer).runaway},
+	{"acknowledged", "Acknowledgements without a finding", nil, (*reviewer).idleAcknowledgements},
 }

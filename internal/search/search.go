@@ -125,7 +125,7 @@ func (x *searcher) evaluate(ctx context.Context, p *project.Project, o engine.Op
 	}
 	for _, m := range s.judged.Margins() {
 		s.reserve += reserveOf(&m)
-		if m.Severity != finding.Stop && m.Severity != finding.Warn {
+		if m.Severity != finding.Stop && (m.Severity != finding.Warn || m.Acknowledged) {
 			continue
 		}
 		s.findings.add(m.Severity)

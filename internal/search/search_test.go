@@ -274,3 +274,25 @@ func TestAreas(t *testing.T) {
 		}
 	}
 }
+
+// TestAcknowledgedIsLeft: an acknowledged warning is none that a plan clears; an acknowledged stop is one.
+func TestAcknowledgedIsLeft(t *testing.T) {
+	p := lamptest.Example(t, "long-tank-first")
+	o := engine.Options{Samples: -1, CellM: 0.01, Solver: lamptest.Remembered}
+	before, err := (&searcher{}).evaluate(t.Context(), p, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := func(s string) source.Text { return source.Text{S: s, Set: true} }
+	p.Design.Acknowledged = []project.Acknowledgement{
+		{Check: text("cct"), Subject: text("lamp"), Reason: text("a")},
+		{Check: text("die-current"), Subject: text("channel cyan"), Reason: text("b")},
+	}
+	after, err := (&searcher{}).evaluate(t.Context(), p, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if after.findings.Stops != before.findings.Stops || after.findings.Warnings != before.findings.Warnings-1 {
+		t.Errorf("%+v, want one warning less than %+v", after.findings, before.findings)
+	}
+}

@@ -177,6 +177,11 @@ func (v *lampView) keepPaths(r removals) {
 	for i := range v.Findings {
 		f := &v.Findings[i]
 		f.At.Path, f.Edits = r.filed(f.At.Path), slices.Clone(f.Edits)
+		if f.Acknowledged != nil {
+			a := *f.Acknowledged
+			a.At.Path = r.filed(a.At.Path)
+			f.Acknowledged = &a
+		}
 		for j, e := range f.Edits {
 			f.Edits[j] = finding.SuggestedEdit{Label: e.Label, Settings: r.settings(e.Settings)}
 		}

@@ -60,6 +60,7 @@ type lampView struct {
 	Findings           []finding.Finding     `json:"findings" section:"view"`
 	Counts             map[string]int        `json:"counts" section:"always"` // of findings, by severity
 	Bad                []badView             `json:"bad" section:"always"`    // stops, warnings
+	Acknowledgements   int                   `json:"acknowledgements"`        // entries of the design
 	Channels           []channelView         `json:"channels" section:"view"`
 	Emitters           []emitterView         `json:"emitters" section:"view"`
 	Cases              []figure.CaseView     `json:"cases" section:"view"`
@@ -186,6 +187,23 @@ func newLampView(r *figure.Evaluation, findings []finding.Finding, full bool) *l
 	return selectedLampView(r, findings, full, sectionsOf(""))
 }
 
+// count counts findings by severity, and acknowledged warnings and missing data apart; open stops and warnings are bad.
+func (v *lampView) count(findings []finding.Finding) {
+	for s, n := range finding.Count(findings) {
+		v.Counts[s.String()] = n
+	}
+	for _, n := range finding.CountAcknowledged(findings) {
+		v.Counts["acknowledged"] += n
+	}
+	for i := range findings {
+		f := &findings[i]
+		bad := badView{f.Severity, f.Check, f.Subject}
+		if f.Severity <= finding.Warn && f.Open() && !slices.Contains(v.Bad, bad) {
+			v.Bad = append(v.Bad, bad)
+		}
+	}
+}
+
 // selectedLampView is newLampView with the many numbers of maps and temperatures only where they are among the
 // sections.
 func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full bool, sections []string) *lampView {
@@ -195,13 +213,7 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 		Counts: map[string]int{}, EnergyFlows: r.EnergyFlows, BOM: r.BOM, Assumptions: r.Assumptions,
 		X: finite(r.Colour.X), Y: finite(r.Colour.Y), Notes: r.Notes,
 	}
-	for _, f := range findings {
-		v.Counts[f.Severity.String()]++
-		bad := badView{f.Severity, f.Check, f.Subject}
-		if f.Severity <= finding.Warn && !slices.Contains(v.Bad, bad) {
-			v.Bad = append(v.Bad, bad)
-		}
-	}
+	v.count(findings)
 	for _, f := range r.Figures {
 		one := figureView{
 			Key: f.Key, Title: f.Title, Text: trueMinus(f.PlainText()), Kind: f.Dim.Name(), Value: finite(f.Value),
@@ -227,6 +239,7 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 		v.Spectrum.Channels = append(v.Spectrum.Channels, short(c))
 	}
 	l := r.Lamp
+	v.Acknowledgements = len(l.Design.Acknowledged)
 	v.Channels, v.Emitters, v.Layout = channelViews(r), emitterViews(r), layoutOf(l.Design)
 	p := l.Design.Installation
 	v.Installation = installationView{

@@ -92,7 +92,7 @@ var checkViews = map[string]string{
 
 	"typed-values": "parts", "not-stated": "parts", "curve-reference": "parts", "extrapolation": "parts",
 
-	"caution": "review",
+	"caution": "review", "acknowledged": "review",
 }
 
 // viewOf returns a view by its key; of an unknown one, a view that shows all.

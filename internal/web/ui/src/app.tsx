@@ -161,7 +161,7 @@ const counted = { stop: ['stop', 'stops'], warn: ['warning', 'warnings'], ask: [
 
 function Counts() {
   const n = section('counts');
-  return <a href="#/review" class="counts">{(['stop', 'warn', 'ask'] as const).map((v) => <span><Sign of={v} /><b>{n[v] ?? 0}</b> <span class="word">{counted[v][(n[v] ?? 0) === 1 ? 0 : 1]}</span></span>)}</a>;
+  return <a href="#/review" class="counts">{(['stop', 'warn', 'ask'] as const).map((v) => <span><Sign of={v} /><b>{n[v] ?? 0}</b> <span class="word">{counted[v][(n[v] ?? 0) === 1 ? 0 : 1]}</span></span>)}{(n.acknowledged ?? 0) > 0 && <span class="soft">{n.acknowledged} acknowledged</span>}</a>;
 }
 
 /** Told says what the strip of requirements is of: an older lamp, unsaved changes, or one that fails if it is built so. */

@@ -22,6 +22,7 @@ export type ViewKey = (typeof views)[number]['key'];
 
 /** checkViews names the view in which the findings of a check stand. */
 export const checkViews: Record<string, ViewKey> = {
+  'acknowledged': 'review',
   'air-limits': 'board',
   'altitude': 'board',
   'ampacity': 'power',
@@ -437,6 +438,7 @@ export interface Lamp {
   findings: Finding[];
   counts: Record<string, number>;
   bad: Bad[];
+  acknowledgements: number;
   channels: Channel[];
   emitters: Emitter[];
   cases: Case[];
@@ -802,6 +804,7 @@ export interface Finding {
   fix?: string[];
   edits?: SuggestedEdit[];
   at: Pos;
+  acknowledged?: Acknowledgement;
 }
 
 export interface Bad {
@@ -1102,6 +1105,12 @@ export interface Comparison {
 export interface SuggestedEdit {
   label: string;
   settings: Change[];
+}
+
+export interface Acknowledgement {
+  reason: string;
+  date?: string;
+  at: Pos;
 }
 
 export interface BoardHole {

@@ -1,4 +1,5 @@
 // Pieces that several views share.
+import { Acknowledge } from './acknowledge';
 import { useComputed } from '@preact/signals';
 import { ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
@@ -143,7 +144,7 @@ export const FindingCard = ({ f, children }: { f: Finding; children?: ComponentC
     <details class={`finding ${f.severity}`}>
       <summary>
         <Sign of={f.severity} /><span class="hidden">{words[f.severity]}: </span>
-        <span class="matter">{f.title}</span>
+        <span class="matter">{f.title}{f.acknowledged && <span class="soft"> – acknowledged</span>}</span>
         {c ? <LimitBar v={{ value: c.value, lo: c.p10, hi: c.p90, min: c.min, max: c.max }} tone={f.severity === 'stop' ? 'stop' : f.severity === 'warn' ? 'warn' : ''} /> : <span />}
         <span class="margin">{f.margin}</span>
       </summary>
@@ -156,6 +157,7 @@ export const FindingCard = ({ f, children }: { f: Finding; children?: ComponentC
           {f.at?.line > 0 && <span>Set at <Line at={f.at} /></span>}
           {children}
         </p>
+        <Acknowledge f={f} />
       </div>
     </details>
   );

@@ -29,7 +29,8 @@ export function ReviewView() {
   const [shown, setShown] = useState<Record<string, boolean>>({ stop: true, warn: true, ask: true, note: true, pass: false });
   useEffect(planWhenShown, []);
   const list = section('findings') ?? [];
-  const count = (s: Severity, of = list) => of.filter((f) => f.severity === s).length;
+  const aside = list.filter((f) => f.acknowledged && (f.severity === 'warn' || f.severity === 'ask'));
+  const count = (s: Severity) => list.filter((f) => f.severity === s && !aside.includes(f)).length;
   const before = trying.value ? state.value?.lamp?.findings ?? [] : [];
   const bad = (f: Finding) => f.severity === 'stop' || f.severity === 'warn' || f.severity === 'ask';
   // A check may say several things of one subject, of which some hold.
@@ -60,7 +61,7 @@ export function ReviewView() {
         ))}
       </div>
       {severities.filter((s) => shown[s] && count(s) > 0).map((s) => {
-        const told = list.filter((f) => f.severity === s && f.check !== 'caution'), cautions = list.filter((f) => f.severity === s && f.check === 'caution');
+        const told = list.filter((f) => f.severity === s && !aside.includes(f) && f.check !== 'caution'), cautions = list.filter((f) => f.severity === s && f.check === 'caution');
         return (
         <section key={s} aria-labelledby={'sev-' + s}>
           <h2 id={'sev-' + s}>{{ stop: 'Stop: damage or hazard', warn: 'Warning: marginal, or requirement not met', ask: 'Missing data', note: 'Note', pass: 'Pass: checked, within the limit' }[s]}</h2>
@@ -73,6 +74,12 @@ export function ReviewView() {
           )}
         </section>
       ); })}
+      {aside.length > 0 && (
+        <section aria-labelledby="acknowledged">
+          <h2 id="acknowledged">Acknowledged: left as they are, with a reason ({aside.length})</h2>
+          {aside.map((f) => <Card key={name(f)} f={f} />)}
+        </section>
+      )}
     </>
   );
 }
