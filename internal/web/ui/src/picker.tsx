@@ -121,7 +121,7 @@ function Row({ r, cols }: { r: PickRow; cols: string[] }) {
             {cols.map(cell)}
             <td role="gridcell" class="num" data-head="Stops">{c && was.value && <Numbers n={c.after.stops} of="stop" before={was.value.stops} />}</td>
             <td role="gridcell" class="num" data-head="Warnings">{c && was.value && <Numbers n={c.after.warnings} of="warn" before={was.value.warnings} />}</td>
-            <td role="gridcell" class="brings" data-head="Brings">{c ? c.brings.map((b) => <span>{b}</span>) : <span class="soft">{busy.value ? 'computing…' : 'not computed'}</span>}</td>
+            <td role="gridcell" class="brings" data-head="Goes with it">{c ? c.brings.map((b) => <span>{b}</span>) : <span class="soft">{busy.value ? 'computing…' : 'not computed'}</span>}</td>
           </>}
       <td role="gridcell" class="do">{r.now ? <span class="soft">in the lamp</span> : c && !c.problem ? <button type="button" class="try" onClick={(e) => { e.stopPropagation(); take(r.id); }}>Try<span class="hidden">: {r.id}</span></button> : null}</td>
     </tr>
