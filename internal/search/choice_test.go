@@ -11,6 +11,7 @@ import (
 	"lampwright/internal/finding"
 	"lampwright/internal/lamptest"
 	"lampwright/internal/project"
+	"lampwright/internal/source"
 )
 
 // chosen is what every alternative of some kinds of parts did to a design.
@@ -104,6 +105,71 @@ func TestChooseDemos(t *testing.T) {
 		sum = chosen{sum.rows + one.rows, sum.stops + one.stops, sum.left + one.left}
 	}
 	t.Logf("%+v", sum)
+	if sum.left*5 > sum.stops*3 {
+		t.Errorf("%d of %d new stops are left", sum.left, sum.stops)
+	}
+}
+
+// TestChoose: what some choices bring, and that no more is brought than is needed.
+func TestChoose(t *testing.T) {
+	for _, tt := range []struct {
+		demo, path, text string
+		stops            int // new ones that are left
+		brings           []string
+	}{
+		{"long-tank-first", "supplies[0].part", "supply-24v-100w", 0, []string{
+			"supply-12v-60w added for the fan alone",
+			"wire of supply-24v-100w: awg20 → awg18, time-lag fuse of 3.15 A at the output of supply-24v-100w, " +
+				"and ahead of each channel: 1.00 A cool, 1.00 A neutral, 400 mA cyan, 500 mA red",
+		}},
+		{"long-tank-first", "supplies[0].part", "supply-36v-150w", 0, []string{
+			"driver of red: linear-350ma → buck-1a", "supply-12v-60w added for the fan alone",
+			"time-lag fuses of 1.60 A at the output of supply-36v-150w and ahead of each channel: 630 mA cool, " +
+				"630 mA neutral, 250 mA cyan, 100 mA red",
+		}},
+		{"moss-jar", "channels[0].driver", "buck-3a", 0, []string{
+			"supply supply-12v-60w → supply-24v-100w", "channel white: current 180 mA → 800 mA, range of buck-3a",
+		}},
+		{"moss-jar", "channels[0].driver", "buck-6a", 1, nil}, // the emitters do not withstand 1.5 A
+		{"long-tank", "channels[0].driver", "buck-700ma", 0, nil},
+		{"rain-wall", "channels[1].driver", "linear-350ma", 0, []string{
+			"supply-12v-60w added for channel evening alone",
+			"channel evening: current 360 mA → 350 mA, range of linear-350ma",
+			"time-lag fuse of 500 mA at the output of supply-12v-60w",
+		}},
+	} {
+		p := lamptest.Example(t, tt.demo)
+		c, err := NewChooser(t.Context(), p, solver(), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := c.Choose(t.Context(), []source.Setting{set(tt.path, tt.text)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		stops := 0
+		for _, f := range got.Brings {
+			if f.Severity == finding.Stop {
+				stops++
+			}
+		}
+		var brings []string
+		for _, m := range got.Companions {
+			brings = append(brings, m.Words)
+		}
+		if stops != tt.stops || !slices.Equal(brings, tt.brings) {
+			t.Errorf("%s with %s: %d new stops, want %d; brings\n%s\nwant\n%s", tt.demo, tt.text, stops, tt.stops,
+				strings.Join(brings, "\n"), strings.Join(tt.brings, "\n"))
+		}
+		q, err := with(p, got.Sets)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := c.x.evaluate(t.Context(), q, c.exact)
+		if err != nil || s.findings != got.After || c.Now().After != got.Before {
+			t.Errorf("%s with %s: %v, stated %+v", tt.demo, tt.text, err, got.After)
+		}
+	}
 }
 
 // TestChooseGenerated: the same of generated bad lamps.

@@ -102,3 +102,23 @@ func TestPickRows(t *testing.T) {
 		}
 	}
 }
+
+// TestPickAfterRemoval: once an item of a list is taken away, paths are those of the file.
+func TestPickAfterRemoval(t *testing.T) {
+	_, ts := serve(t, demo(t, "propagation-bench"))
+	changes := []change{{"channels[0]", gone}, {"supplies[0].feeds", asYAML + "[red]"}}
+	rows, got := picked(t, ts, state(t, ts).Hash, changes, "channels[1].wire.part")
+	if len(rows) < 5 || len(got) != len(rows) {
+		t.Fatalf("%+v", rows)
+	}
+	for id, row := range got {
+		for _, s := range row.Sets {
+			if strings.HasPrefix(s.Path, "channels[0]") {
+				t.Errorf("%s sets %s", id, s.Path)
+			}
+		}
+		if row.Problem != "" {
+			t.Errorf("%s: %s", id, row.Problem)
+		}
+	}
+}
