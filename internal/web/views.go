@@ -24,7 +24,9 @@ type viewDef struct {
 // ui/src/generated.ts is made from it. To add a view, add a line here, draw it in ui/src, name its component in
 // ui/src/app.tsx, and run go generate ./internal/web.
 var views = []viewDef{
-	{Key: "review", Title: "Overview", Path: true, Sections: []string{"findings"}},
+	{Key: "review", Title: "Overview", Path: true, Sections: []string{
+		"findings", "installation", "board", "emitters", "channels", "energy_flows",
+	}},
 	{
 		Key: "power", Title: "Power", Wide: true, Path: true, Figure: "mains.power",
 		Sections: []string{"energy_flows", "bom", "power", "findings", "channels"}, Pictures: []string{"energy-flow"},

@@ -717,6 +717,7 @@ func TestStrip(t *testing.T) {
 	if top := ask[float64](t, ctx, slider+`.getBoundingClientRect().top`); top < 600 || top > 844 {
 		t.Errorf("the height, which the view is about, stands at %.0f px of 844", top)
 	}
+	do(t, ctx, "the map in sight", js(`document.querySelector('.mapbox').scrollIntoView({block: 'end'})`), frames())
 	box := ask[[]float64](t, ctx, `[document.querySelector('.mapbox').getBoundingClientRect().bottom,
 		document.querySelector('aside').getBoundingClientRect().top]`)
 	if box[0] > box[1] {

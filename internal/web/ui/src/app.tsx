@@ -1,6 +1,6 @@
 // Lampwright's workspace. The order of the views is the order of the job: what is wrong, the light in the place, the
 // channels, the board, colour, watts, what it does over time, what else there is to choose from, what was before, every figure, and the files.
-import { signal, useComputed } from '@preact/signals';
+import { computed, useComputed } from '@preact/signals';
 import { Fragment, render } from 'preact';
 import { useLayoutEffect, useRef } from 'preact/hooks';
 import { ViewKey, views } from './api';
@@ -10,14 +10,14 @@ import { allValues, Knobs, valuesOf } from './knobs';
 import { Nav } from './path';
 import { picking } from './picking';
 import { fileLink, Sign } from './pieces';
-import { leaving, listProjects, ProjectsButton, ProjectsDialog, Variants } from './projects';
+import { hasVariants, leaving, listProjects, ProjectsButton, ProjectsDialog, Variants } from './projects';
 import { Papers } from './report';
 import { ReviewView, ViewFindings } from './review';
 import { Find, finding } from './find';
 import { laterView, loadLater } from './later';
 import { TargetEditor, Targets } from './targets';
 import {
-  begin, cameFrom, cancelJob, clashes, computeAgain, connected, discard, figure, filed, lampName, listen, loadError, notice, old, phase, queue, redo, refresh, rough, savable, save, saving, section, state, stepping, stopTask, stopTrial,
+  begin, cameFrom, cancelJob, clashes, computeAgain, connected, discard, figure, filed, lampName, listen, loadError, notice, old, phase, queue, redo, refresh, rough, savable, save, saving, section, state, stepping, stopTask, taskOf, stopTrial,
   trial, trialBusy, trialError, trialJob, trialLamp, trialProblems, trying, undo, where,
 } from './store';
 import { units } from './units';
@@ -25,6 +25,7 @@ import 'uplot/dist/uPlot.min.css';
 import './tokens.css';
 import './page.css';
 import './frame.css';
+import './overview.css';
 import './power.css';
 import './picker.css';
 import './keys.css';
@@ -57,11 +58,14 @@ function Progress({ done, total, label }: { done: number; total: number; label: 
   );
 }
 
+/** elsewhere is the long computations but that of the plan, which shows its own progress on the overview. */
+const elsewhere = computed(() => queue.value.filter((j) => !(j.for === 'plan' && where.value.view === 'review' && taskOf('plan')?.id === j.id)));
+
 /** Queue is the long computations that run or wait for their turn, each with a way to stop it. */
 function Queue() {
   return (
     <ul class="banner queue" aria-label="Long computations">
-      {queue.value.map((j) => {
+      {elsewhere.value.map((j) => {
         const of = j.name ?? '', name = of.charAt(0).toUpperCase() + of.slice(1);
         return (
           <li key={j.id}>
@@ -82,7 +86,7 @@ function Status() {
       {s.problems.length > 0 && <div class="banner bad" role="alert"><Sign of="stop" /> <span>{s.problems[0]!.at.file || s.file} has {s.problem_count === 1 ? 'a problem' : `problems (${s.problem_count} in all files)`}: {s.problems[0]!.msg}. {s.lamp && 'The results are of the last valid file.'}</span> <a href={s.files.some((f) => f.name === s.problems[0]!.at.file) ? fileLink(s.problems[0]!.at.file, s.problems[0]!.at.line) : '#/file'}>Show line</a></div>}
       {s.failed && <div class="banner bad" role="alert"><Sign of="stop" /> <span>The lamp could not be computed: {s.failed}.</span> <button type="button" onClick={() => void computeAgain()}>Try again</button></div>}
       {s.job && <div class="banner"><Progress done={s.job.done} total={s.job.total} label="Computing the file" /> {s.lamp && <span class="soft">{s.current ? 'Ranges, pictures and findings that depend on a range follow.' : 'Results outdated: computing.'}</span>} <button type="button" onClick={() => void cancelJob()}>Stop</button></div>}
-      {queue.value.length > 0 && <Queue />}
+      {elsewhere.value.length > 0 && <Queue />}
       {!s.job && s.lamp && !s.current && s.problems.length === 0 && !s.failed && <div class="banner bad"><Sign of="warn" /> <span>{s.lamp.full ? 'Stopped. Results outdated.' : 'Stopped. Ranges, pictures and findings that depend on a range are not computed.'}</span> <button type="button" onClick={() => void computeAgain()}>Compute</button></div>}
       <div role="status" class={notice.value ? `notice ${notice.value.kind}` : 'hidden'}>{notice.value && <>{notice.value.text} <button type="button" class="link" onClick={() => { notice.value = null; }}>dismiss</button></>}</div>
     </div>
@@ -177,12 +181,12 @@ function Head() {
   return (
     <header class="head">
       <div class="title">
-        <h1>{lampName.value || s.file}</h1>
+        <h1 class={hasVariants.value ? 'hidden' : ''}>{lampName.value || s.file}</h1>
         <Variants />
         {there && <div class={old.value ? 'sum stale' : 'sum'}><Counts /><Told /></div>}
         <div class="tools">
           <ProjectsButton />
-          <button type="button" class="find" aria-haspopup="dialog" aria-keyshortcuts="Control+K" onClick={() => { finding.value = true; }}><span>Find a value, result, command</span> <kbd>Ctrl K</kbd></button>
+          <button type="button" class="find" aria-haspopup="dialog" aria-keyshortcuts="Control+K" onClick={() => { finding.value = true; }}><span class="long">Find a value, result, command</span><span class="brief">Find</span> <kbd>Ctrl K</kbd></button>
           <button type="button" class="bare" disabled={!(s.can_undo || stepping.value.back) || saving.value} onClick={() => void undo()} title="Ctrl+Z" aria-label={stepping.value.back ? 'Undo the last unsaved change' : 'Undo the last change of the file'}>Undo</button>
           <button type="button" class="bare" disabled={!(s.can_redo || stepping.value.forth) || saving.value} onClick={() => void redo()} title="Ctrl+Shift+Z" aria-label={stepping.value.forth ? 'Redo the unsaved change' : 'Redo the change of the file'}>Redo</button>
           {there && <Papers />}

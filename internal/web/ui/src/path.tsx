@@ -5,9 +5,8 @@ import { unsavedText } from './file';
 import { Sign, words } from './pieces';
 import { figure, section } from './store';
 
-/** countIn is the number of stops or warnings of a view; the overview has them all. */
-const countIn = (view: ViewKey, of: Severity) =>
-  (view === 'review' ? section('counts')[of] ?? 0 : section('bad').filter((f) => f.severity === of && checkViews[f.check] === view).length);
+/** countIn is the number of stops or warnings that arise in a view. */
+const countIn = (view: ViewKey, of: Severity) => section('bad').filter((f) => f.severity === of && checkViews[f.check] === view).length;
 
 function Counted({ view }: { view: ViewKey }) {
   const n = useComputed(() => [countIn(view, 'stop'), countIn(view, 'warn')]).value;
@@ -28,7 +27,7 @@ function Stop({ v, here, ready }: { v: (typeof views)[number]; here: boolean; re
     <li class={v.path ? 'stop' : ''}>
       <a href={'#/' + v.key} aria-current={here ? 'page' : undefined}>
         <b>{v.title}{v.key === 'file' && unsavedText() ? ' •' : ''}</b>
-        {ready && <Counted view={v.key} />}
+        {ready && v.key !== 'review' && <Counted view={v.key} />}
         {ready && v.figure !== '' && <KeyFigure of={v.figure} />}
       </a>
     </li>

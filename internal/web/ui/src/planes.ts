@@ -105,6 +105,13 @@ const cutQuestion = new Question<Cut>('/api/cut'), fileCutQuestion = new Questio
 const levelsQuestion = new Question<{ levels: Cut[] }>('/api/levels');
 const channelQuestion = new Question<{ channels: ChannelMap[] }>('/api/channel-light'), fileChannelQuestion = new Question<{ channels: ChannelMap[] }>('/api/channel-light');
 
+const overviewQuestion = new Question<Cut>('/api/cut');
+/** overview is the light on the section along the lamp, through its middle. */
+export const overview = computed(() => overviewQuestion.answer.value?.got ?? null);
+export const overviewWrong = computed(() => overviewQuestion.wrong.value);
+export const askOverview = () => void overviewQuestion.ask('along', { ...request(), cut: { kind: 'along', at_m: section('installation').offset_y_m }, clamp: true });
+export const stopOverview = () => overviewQuestion.stop();
+
 export const cut = computed(() => cutQuestion.answer.value?.got ?? null);
 export const levels = computed(() => levelsQuestion.answer.value?.got.levels ?? null);
 export const cutBusy = computed(() => cutQuestion.busy.value || levelsQuestion.busy.value);

@@ -86,7 +86,7 @@ const kinds: [Kind, string][] = [['target', 'Target'], ['surface', 'Water surfac
 const lensHeight = () => { const e = section('emitters'); return e.length === 0 ? 0 : e.reduce((sum, x) => sum + x.lens_at_m[2], 0) / e.length; };
 
 /** Over is what is drawn over a plane, to tell where one is. */
-function Over({ m, y1 }: { m: Flat; y1?: number | undefined }) {
+export function Over({ m, y1 }: { m: Flat; y1?: number | undefined }) {
   const p = section('installation'), emitters = section('emitters');
   if (m.yName === 'y') return <>{emitters.flatMap((e) => ['spot under', 'spot'].map((c) => <circle class={c} cx={e.lens_at_m[0]} cy={-e.lens_at_m[1]} r={m.length_m / 110} />))}</>;
   const x1 = m.x0 + m.length_m, axis = m.xName === 'y' ? 1 : 0, board = section('board'), size = axis === 1 ? board.width_m : board.length_m;
@@ -103,7 +103,7 @@ function Over({ m, y1 }: { m: Flat; y1?: number | undefined }) {
 }
 
 /** requiredBand is the PPFD that the design requires. */
-function requiredBand(): Band | undefined {
+export function requiredBand(): Band | undefined {
   const w = section('requirements').find((x) => x.key === 'target.ppfd');
   return w && (w.min !== undefined || w.max !== undefined) ? { min: w.min, max: w.max } : undefined;
 }
@@ -191,7 +191,7 @@ function Handle({ knob, z, x, tall, label, kind }: { knob: NonNullable<ReturnTyp
 }
 
 /** SectionHandles are the lamp and the water surface of a section. */
-function SectionHandles({ m, tall }: { m: Flat; tall: number }) {
+export function SectionHandles({ m, tall }: { m: Flat; tall: number }) {
   const p = section('installation'), hanging = useKnob('installation.hanging_height'), water = useKnob('installation.water_depth');
   const mid = m.xName === 'y' ? p.offset_y_m : p.offset_x_m;
   return (
@@ -203,7 +203,7 @@ function SectionHandles({ m, tall }: { m: Flat; tall: number }) {
 }
 
 /** topOf is the upper edge of a section: above lamp and rim, at a multiple of 50 mm. */
-const topOf = () => held.value ?? Math.ceil((Math.max(lensHeight(), section('installation').height_m) + 0.03) / 0.05) * 0.05;
+export const topOf = () => held.value ?? Math.ceil((Math.max(lensHeight(), section('installation').height_m) + 0.03) / 0.05) * 0.05;
 
 /** dataOf is what the files of a map hold: what is shown, both quantities, each channel and the file where they are known. */
 function dataOf(m: Flat, cells: number[], file: number[] | null, w: Quantity): MapData {

@@ -18,6 +18,9 @@ const go = (id: string, hash = location.hash) => { leaving.value = true; locatio
 /** variants are the designs of the folder, as long as there are several. */
 const variants = computed(() => { const list = (known.value?.projects ?? []).filter((p) => p.here); return list.length > 1 ? list : []; });
 
+/** hasVariants says that the bar shows tabs of variants. */
+export const hasVariants = computed(() => variants.value.length > 0);
+
 /** most is the number of variants in the bar; the others are in the dialog. */
 const most = 4;
 
