@@ -283,6 +283,9 @@ func TestBoardChannels(t *testing.T) {
 	if text := onDisk(t, dir); strings.Contains(text, "white-2") {
 		t.Error("the merged channel is still named in the file")
 	}
+	do(t, ctx, "a kind of its own", press("white 1,", false), choose("Channel", "white, as a kind"), emitterCount(n),
+		saveBoard())
+	wantInFile(t, dir, "      - {part: white-4500-trio, die_configuration: 9 V, at: [[")
 }
 
 // TestBoardHoles adds, moves and deletes holes, moves the sensor, and changes the outline.

@@ -91,10 +91,9 @@ export function BoardView() {
       <section class="card board-view">
         <div class="board-head"><h2>Board <small>{shape.value}, {mm(b.length_m)} × {mm(b.width_m)}, {marks.value.length} emitters</small></h2><Cases /></div>
         <Tools />
-        <Put />
         <div class={isBar.value ? 'stage bar' : 'stage'}>
           <div class="drawing"><Drawing b={b} /><Bar /><Chip /></div>
-          <div class="still"><Said /><UnderMap /></div>
+          <div class="still"><Put /><Said /><UnderMap /></div>
           <Junctions />
         </div>
         <div class="beside-board">

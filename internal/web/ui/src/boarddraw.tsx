@@ -162,14 +162,24 @@ function Label({ of, size, found }: { of: Mark; size: number; found: { x: number
 
 type Grab = (ev: PointerEvent, t: Thing) => void;
 
-/** keys are what the arrow keys and the keys of the tools do on a selected thing. */
+/** nudged moves the selection on by a step, with the rough map. */
+export function nudged(lead: string, dx: number, dy: number) {
+  const first = !moving.value;
+  nudge(lead, dx, dy);
+  if (first && moving.value) begin(moving.value.ids);
+}
+
+/** stopDrag ends a drag without moving anything; null while there is none. */
+let stopDrag: (() => void) | null = null;
+
+/** onKey is what keys do on a thing. */
 export function onKey(ev: KeyboardEvent, t: Thing) {
   const d = arrow(ev, 5);
   if (d && !ev.ctrlKey && !ev.metaKey) {
     ev.preventDefault();
     const step = ev.altKey ? 0.0001 / (ev.shiftKey ? 5 : 1) : snap.value || 0.0001;
-    nudge(t.id, step * d[0], step * d[1]);
-  } else if (ev.key === 'Enter' || ev.key === ' ') { ev.preventDefault(); pick(t.id, ev.key === ' ' || ev.shiftKey || ev.ctrlKey || ev.metaKey); } else if (ev.key === 'Escape' && moving.value) { ev.preventDefault(); ev.stopPropagation(); letGo(); }
+    nudged(t.id, step * d[0], step * d[1]);
+  } else if (ev.key === 'Enter' || ev.key === ' ') { ev.preventDefault(); pick(t.id, ev.key === ' ' || ev.shiftKey || ev.ctrlKey || ev.metaKey); } else if (ev.key === 'Escape' && (moving.value || stopDrag)) { ev.preventDefault(); ev.stopPropagation(); stopDrag?.(); letGo(); }
 }
 
 /** boardKey are the keys of the whole view, but in fields. */
@@ -181,7 +191,7 @@ export function boardKey(ev: KeyboardEvent) {
   if (ctrl || ev.altKey) return;
   if (key === 'delete' || key === 'backspace') { did(); erase(); } else if (key === 'v') tool.value = 'select';
   else if (key === 'a') tool.value = 'add';
-  else if (key === 'g') { guides.value = !guides.value; told.value = guides.value ? 'Guides on.' : 'Guides off.'; } else if (key === 'escape') { if (moving.value) letGo(); else if (tool.value !== 'select') tool.value = 'select'; else selection.value = new Set(); }
+  else if (key === 'g') { guides.value = !guides.value; told.value = guides.value ? 'Guides on.' : 'Guides off.'; } else if (key === 'escape') { if (moving.value || stopDrag) { stopDrag?.(); letGo(); } else if (tool.value !== 'select') tool.value = 'select'; else selection.value = new Set(); }
 }
 
 function Handle({ t, grab, name, children, extra }: { t: Thing; grab: Grab; name: string; children: preact.ComponentChildren; extra?: string }) {
@@ -204,6 +214,7 @@ function One({ e, size, found, grab }: { e: Mark; size: number; found: { x: numb
   return (
     <Handle t={e} grab={grab} extra={'emitter' + (wrong ? ' bad' : '') + (tried ? ' tried' : '')} name={`${e.label}, ${e.part}, at ${mm(x)}, ${mm(y)}${wrong ? ', invalid position: ' + wrong : old.value || !solved ? '' : `, junction ${celsius(solved.junction_k, 0)}`}${note ? `; ${words[note.severity]}: ${note.title}` : ''}`}>
       <title>{`${e.label}, ${e.part}`}</title>
+      <circle class="hit" r={Math.max(e.ring, 1.05 * size)} />
       {selected(e.id) && <circle class="halo" r={ring + 0.25 * size} />}
       {(e.ring > 0 || wrong) && <circle class="lens" r={wrong ? ring : e.ring} />}
       <rect x={-e.halfW} y={-e.halfH} width={2 * e.halfW} height={2 * e.halfH} fill={e.colour} class="body" />
@@ -317,7 +328,7 @@ function Probe({ size }: { size: number }) {
 /** Drawing is the board as a picture in which things are selected and moved. */
 export function Drawing({ b }: { b: Board }) {
   const svg = useRef<SVGSVGElement>(null);
-  const drag = useRef<{ t: Thing; x: number; y: number; id: number; ids: ReadonlySet<string>; far: boolean; beside: boolean } | null>(null);
+  const drag = useRef<{ t: Thing; cx: number; cy: number; id: number; ids: ReadonlySet<string>; far: boolean; beside: boolean } | null>(null);
   const [px, setPx] = useState(0);
   const [box, setBox] = useState<{ x0: number; y0: number; x1: number; y1: number; beside: boolean } | null>(null);
   useEffect(() => {
@@ -340,9 +351,10 @@ export function Drawing({ b }: { b: Board }) {
     if (beside || !selection.value.has(t.id)) pick(t.id, beside);
     (ev.currentTarget as SVGElement).focus({ preventScroll: true });
     if (beside && !selection.value.has(t.id)) return;
-    const [x, y] = point(ev), ids = new Set(chosen.value.map((c) => c.id));
-    drag.current = { t, x, y, id: ev.pointerId, ids, far: false, beside };
+    const ids = new Set(chosen.value.map((c) => c.id));
+    drag.current = { t, cx: ev.clientX, cy: ev.clientY, id: ev.pointerId, ids, far: false, beside };
     dragging = true;
+    stopDrag = () => drop(false);
     svg.current!.setPointerCapture(ev.pointerId);
     begin(ids);
   };
@@ -351,9 +363,11 @@ export function Drawing({ b }: { b: Board }) {
     if (box) { setBox({ ...box, x1: x, y1: y }); return; }
     if (!d) { spot.value = [x, y]; return; }
     if (ev.pointerId !== d.id) return;
-    if (!d.far && Math.hypot(x - d.x, y - d.y) < 0.00025) return;
+    // By how far the pointer went, wherever the page has scrolled meanwhile.
+    const scale = v.w / svg.current!.getBoundingClientRect().width, dx = (ev.clientX - d.cx) * scale, dy = (d.cy - ev.clientY) * scale;
+    if (!d.far && Math.hypot(dx, dy) < 0.00025) return;
     d.far = true;
-    move(d.ids, d.t.id, x - d.x, y - d.y, (6 * v.w) / (px || 520), ev.altKey);
+    move(d.ids, d.t.id, dx, dy, (6 * v.w) / (px || 520), ev.altKey);
   };
   const drop = (keep: boolean) => {
     if (box) {
@@ -369,6 +383,7 @@ export function Drawing({ b }: { b: Board }) {
     if (!d) return;
     drag.current = null;
     dragging = false;
+    stopDrag = null;
     if (!keep) letGo();
     else if (moving.value) settle();
     else if (!d.beside && d.ids.size > 1 && !d.far) pick(d.t.id, false);

@@ -182,9 +182,8 @@ export function letGo() {
 /** nudge moves the selected things on from where they are drawn. */
 export function nudge(lead: string, dx: number, dy: number) {
   if (!selection.value.has(lead)) pick(lead, false);
-  const ids = new Set(chosen.value.map((t) => t.id));
   if (moving.value && moving.value.lead !== lead) settle();
-  const m = moving.value, t = things.value.get(lead);
+  const m = moving.value, t = things.value.get(lead), ids = m?.ids ?? new Set(chosen.value.map((c) => c.id));
   if (!t) return;
   const to = { dx: fine((m?.dx ?? 0) + dx), dy: fine((m?.dy ?? 0) + dy) };
   const others = [...things.value.values()].filter((o) => !ids.has(o.id) && o.kind !== 'corner');
@@ -302,6 +301,22 @@ export function toChannel(path: string) {
     fresh.push(...ids);
   }
   finish(values, list.map((m) => m.id), fresh);
+}
+
+/** toOwnKind makes the selected emitters a kind of their own in their channel, whose part and lens can then be chosen apart. */
+export function toOwnKind() {
+  const list = marks.value.filter((m) => selection.value.has(m.id));
+  let values: Values = trial.value;
+  const ids: string[] = [], fresh: string[] = [];
+  for (const u of layout.value.channels.flatMap((c) => c.uses)) {
+    const mine = list.filter((m) => m.use === u.path);
+    if (mine.length === 0 || mine.length === u.points.length) continue;
+    const [next, added] = addUse(filed.value, values, mine[0]!.channelPath, u.yaml, mine.map((m): XY => [m.x, m.y]));
+    values = next;
+    ids.push(...mine.map((m) => m.id));
+    fresh.push(...added);
+  }
+  if (fresh.length > 0) finish(values, ids, fresh);
 }
 
 /** toNewChannel moves the selected emitters to a channel of their own, with current, driver and wire of the one they come from. */

@@ -4,9 +4,11 @@ import { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { align, distribute, Edge, extent, fine, grid, length, mirror, Moves, ring, written } from './boardedit';
 import {
-  addAt, at, back, chosen, duplicate, emptied, erase, eraseChannels, guides, holes, holeSize, isChanged, kind, kindOf, layout, letGo, marks, moving, nudge, place, rim, selection, settle, snap, things, toChannel, told, toNewChannel, tool, wrongOf, write,
+  addAt, at, back, chosen, duplicate, emptied, erase, eraseChannels, guides, holes, holeSize, isChanged, kind, kindOf, layout, letGo, marks, moving, place, rim, selection, settle, snap, things, toChannel, told, toNewChannel, toOwnKind, tool, wrongOf, write,
 } from './boardstate';
+import { nudged } from './boarddraw';
 import { mm } from './format';
+import { openPicker } from './picking';
 import { problemAt } from './pieces';
 import { section, state, trial, tryValues } from './store';
 import { gone, withCorners, XY } from './boardedit';
@@ -221,25 +223,28 @@ function Field({ axis }: { axis: 'x' | 'y' }) {
 export function Put() {
   const list = chosen.value, one = list.length === 1 ? list[0]! : null, mark = marks.value.find((m) => m.id === one?.id);
   const emitters = marks.value.filter((m) => selection.value.has(m.id)), from = new Set(emitters.map((m) => m.channelPath));
+  const kinds = [...new Set(emitters.map((m) => m.use))], countOf = (use: string) => marks.value.filter((m) => m.use === use).length;
   const step = snap.value || 0.0001, name = mark?.label ?? (one ? one.kind : `${list.length} selected`);
-  const button = (what: ComponentChildren, side: string, dx: number, dy: number) => <button type="button" aria-label={`${name}: ${mm(step)} ${side}`} disabled={list.length === 0} onClick={() => nudge(list[0]!.id, step * dx, step * dy)}>{what}</button>;
+  const button = (what: ComponentChildren, side: string, dx: number, dy: number) => <button type="button" aria-label={`${name}: ${mm(step)} ${side}`} disabled={list.length === 0} onClick={() => nudged(list[0]!.id, step * dx, step * dy)}>{what}</button>;
   const hole = one?.kind === 'hole' ? layout.value.holes.find((h) => one.id.startsWith(`${h.path}.`)) : undefined;
   return (
     <div class="put" role="group" aria-label="Selection">
       <label class="which">Selection<select value={one?.id ?? (list.length > 1 ? 'several' : '')} onChange={(ev) => { settle(); selection.value = new Set([ev.currentTarget.value]); }}>
         {list.length !== 1 && <option value={list.length > 1 ? 'several' : ''}>{list.length > 1 ? `${list.length} selected` : 'nothing selected'}</option>}
-        {marks.value.map((x) => <option value={x.id}>{x.label}, {x.part}</option>)}
+        {marks.value.map((x) => <option value={x.id}>{x.label}</option>)}
         {one && !mark && <option value={one.id}>{one.kind === 'hole' ? 'hole' : one.kind}</option>}
       </select></label>
       {list.length > 0 && <><Field axis="x" /><Field axis="y" /></>}
       {list.length > 0 && <div class="nudge">{button('←', 'to the left', -1, 0)}{button('→', 'to the right', 1, 0)}{button('↑', 'up', 0, 1)}{button('↓', 'down', 0, -1)}</div>}
       {emitters.length > 0 && (
-        <label class="which">Channel<select value={from.size === 1 ? [...from][0] : ''} onChange={(ev) => { settle(); if (ev.currentTarget.value === 'new') toNewChannel(); else if (ev.currentTarget.value !== '') toChannel(ev.currentTarget.value); }}>
+        <label class="which">Channel<select value={from.size === 1 ? [...from][0] : ''} onChange={(ev) => { settle(); if (ev.currentTarget.value === 'new') toNewChannel(); else if (ev.currentTarget.value === 'kind') toOwnKind(); else if (ev.currentTarget.value !== '') toChannel(ev.currentTarget.value); }}>
           {from.size > 1 && <option value="">several</option>}
           {layout.value.channels.map((c) => <option value={c.path}>{c.name}</option>)}
+          {from.size === 1 && kinds.some((u) => emitters.filter((m) => m.use === u).length < countOf(u)) && <option value="kind">{emitters[0]!.channel}, as a kind with its own part and lens</option>}
           <option value="new">new channel, driven as {layout.value.channels.find((c) => c.path === emitters[0]!.channelPath)?.name}</option>
         </select></label>
       )}
+      {kinds.length === 1 && <><button type="button" class="part" title={`Choose the part of all ${countOf(kinds[0]!)} emitters of this kind`} onClick={() => openPicker(`${kinds[0]}.part`)}>{emitters[0]!.part}</button>{emitters[0]!.lens && <button type="button" class="part" title={`Choose the lens of all ${countOf(kinds[0]!)} emitters of this kind`} onClick={() => openPicker(`${kinds[0]}.lens`)}>{emitters[0]!.lens}</button>}</>}
       {hole && <>{hole.diameter ? <Size path={`${hole.path}.diameter`} name="Diameter" /> : <><Size path={`${hole.path}.length`} name="Length" /><Size path={`${hole.path}.width`} name="Width" /></>}</>}
       {one?.filed && isChanged(one.id) && <p class="was">file: {mm(one.filed[0])}, {mm(one.filed[1])} <button type="button" class="link" aria-label={`${name}: reset to the position in the file`} onClick={() => back(one.id)}>Reset</button></p>}
       {list.length === 0 && <p class="hint">Click an emitter, a hole or the sensor, or drag over several.</p>}
