@@ -300,7 +300,7 @@ func boardChanges(f *source.File, o *outlinefile.Outline) (out []change) {
 		for _, p := range s.Corners {
 			corners = append(corners, "["+exactMM(p.XM)+", "+exactMM(p.YM)+"]")
 		}
-		states["shape"], states["corners"] = "polygon", asBlock+"["+strings.Join(corners, ", ")+"]"
+		states["shape"], states["corners"] = "polygon", asYAML+"["+strings.Join(corners, ", ")+"]"
 	}
 	if len(o.Holes) > 0 {
 		var holes []string
@@ -312,7 +312,7 @@ func boardChanges(f *source.File, o *outlinefile.Outline) (out []change) {
 			}
 			holes = append(holes, size+at)
 		}
-		states["holes"] = asBlock + "[" + strings.Join(holes, ", ") + "]"
+		states["holes"] = asYAML + "[" + strings.Join(holes, ", ") + "]"
 	}
 	for _, key := range []string{"shape", "length", "width", "diameter", "corners", "holes"} {
 		text, ok := states[key]

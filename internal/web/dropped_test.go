@@ -206,3 +206,21 @@ func TestDropOutline(t *testing.T) {
 		}
 	}
 }
+
+// TestUnsavedText: what a report says of unsaved changes holds no control character.
+func TestUnsavedText(t *testing.T) {
+	got := unsavedText([]change{
+		{
+			"parts/own.yaml#fans[0]",
+			asBlock + "{id: a}",
+		},
+		{"parts/a.csv#", asFile + strings.Repeat("0", 32)},
+		{"x", gone},
+		{"y", asYAML + "[1]"},
+		{"z", "2 mm"},
+	})
+	const want = "with 5 unsaved changes: parts/own.yaml#fans[0] = {id: a}; file parts/a.csv; x removed; y = [1]; z = 2 mm"
+	if got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+}

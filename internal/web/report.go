@@ -158,11 +158,14 @@ func unsavedText(changes []change) string {
 	}
 	var edits []string
 	for _, c := range changes {
-		if c.Text == gone {
+		switch {
+		case c.Text == gone:
 			edits = append(edits, c.Path+" removed")
-			continue
+		case strings.HasPrefix(c.Text, asFile):
+			edits = append(edits, "file "+strings.TrimSuffix(c.Path, "#"))
+		default:
+			edits = append(edits, c.Path+" = "+strings.TrimLeft(c.Text, asYAML+asBlock))
 		}
-		edits = append(edits, c.Path+" = "+strings.TrimPrefix(c.Text, asYAML))
 	}
 	return fmt.Sprintf("with %s: %s", counted(len(edits), "unsaved change"), strings.Join(edits, "; "))
 }

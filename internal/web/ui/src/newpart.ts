@@ -54,6 +54,20 @@ export function without(trial: Trial, at: string): Trial {
   return moved(trial, to);
 }
 
+/** ordered returns the changes with the values of each new part in the order of the format, in which they are then written. */
+export function ordered(trial: Trial, keys: (kind: string) => string[]): Trial {
+  const parts = begun(trial), of = (path: string) => parts.find((b) => beneath(path, b.at));
+  const list: [string, string][] = [];
+  for (const [path, text] of Object.entries(trial)) {
+    const b = of(path);
+    if (!b) { list.push([path, text]); continue; }
+    if (path !== b.at) continue;
+    const order = keys(b.kind), rank = (p: string) => (p === b.at ? -1 : order.indexOf(/^\.(\w+)/.exec(p.slice(b.at.length))?.[1] ?? ''));
+    list.push(...Object.entries(trial).filter(([p]) => beneath(p, b.at)).sort(([p], [q]) => rank(p) - rank(q)));
+  }
+  return list.every(([p], i) => p === Object.keys(trial)[i]) ? trial : Object.fromEntries(list);
+}
+
 /** freeId is an id that no part has, from what was asked for. */
 export function freeId(wanted: string, taken: Set<string>): string {
   if (!taken.has(wanted)) return wanted;

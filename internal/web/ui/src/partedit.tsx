@@ -93,7 +93,7 @@ function Id({ p, builtin, taken, stands }: { p: EditedPart; builtin: boolean; ta
   const begin = (id: string) => tryValues([{ path: at, text: asBlock + flow({ id: id.trim() }) }, ...p.uses.map((u) => ({ path: u, text: id.trim() }))]);
   return (
     <>
-      {p.fresh ? <Value path={path} label="id" hidden stands={p.id} fresh shown={p.id} put={begin} /> : <Value path={path} label="id" hidden stands={stands} back={back} />}
+      {p.fresh ? <Value path={path} label="id" hidden stands={p.id} fresh quiet shown={p.id} put={begin} /> : <Value path={path} label="id" hidden stands={stands} back={back} />}
       {wrong && <p class="wrong" role="alert">There is a part {p.id} already; enter another id.</p>}
       {!p.fresh && <Renamed p={p} builtin={builtin} path={path} />}
     </>
@@ -138,15 +138,22 @@ function Row({ k, p, builtin, taken }: { k: Key; p: EditedPart; builtin: boolean
 /** wrongWith is what the server finds wrong with a part. */
 const wrongWith = (p: Part) => trialProblems.value.filter((w) => w.at.file === p.file && beneath(w.at.path ?? '', p.path));
 
+/** fieldOf is the first field of a key of a part. */
+const fieldOf = (key: string) => document.querySelector<HTMLElement>(`.partrow[aria-label="${key}"] :is(input, select)`);
+
 /** Missing names what a part still lacks. */
-function Missing({ p }: { p: EditedPart }) {
-  const text = useComputed(() => wrongWith(p).map((w) => w.msg + (w.hint ? '; ' + w.hint : '')).join('\n')).value;
+function Missing({ p, keys }: { p: EditedPart; keys: Key[] }) {
+  const at = `${p.file}#${p.path}.`;
+  const required = useComputed(() => keys.filter((k) => k.need && !p.values.some((x) => beneath(x.path, k.key)) && !Object.keys(trial.value).some((t) => beneath(t, at + k.key))).map((k) => k.key).join('\n')).value;
+  const lacking = required === '' ? [] : required.split('\n');
+  const text = useComputed(() => wrongWith(p).filter((w) => !lacking.some((k) => w.at.path === `${p.path}.${k}`)).map((w) => w.msg + (w.hint ? '; ' + w.hint : '')).join('\n')).value;
   const none = useComputed(() => p.fresh && trialProblems.value.length === 0 && trialError.value === null).value;
   const list = text === '' ? [] : text.split('\n');
-  if (list.length === 0) return none ? <p class="complete" role="status">Complete. Save it to {p.file}, or use it in the lamp first.</p> : null;
+  if (list.length === 0 && lacking.length === 0) return none ? <p class="complete" role="status">Complete. Save it to {p.file}, or use it in the lamp first.</p> : null;
   return (
     <div class="missing" role="status">
       <p><b>{p.fresh ? 'Before it can be saved' : 'To be corrected'}:</b></p>
+      {lacking.length > 0 && <p>State {lacking.map((k, i) => <>{i > 0 && ', '}<button type="button" class="link" onClick={() => fieldOf(k)?.focus()}>{k}</button></>)}.</p>}
       <ul>{list.slice(0, 8).map((t) => <li>{t}</li>)}{list.length > 8 && <li>and {list.length - 8} more</li>}</ul>
     </div>
   );
@@ -193,7 +200,7 @@ export function PartEditor({ p, v, taken }: { p: EditedPart; v: Parts; taken: Se
     <section class="card part-editor">
       <h2>{idNow} <small>{p.name && `${p.name}, `}{p.kind}{named > 0 ? ', in this lamp' : p.uses.length > 0 ? ', not in this lamp with the new id' : ', not in this lamp'}{p.fictitious ? ', fictitious' : ''}{p.fresh ? `, new, not in ${p.file} yet` : ''}</small></h2>
       <p class="hint">Changes are previewed in all views until you save them; comments and spacing of the file stay. Any unit of the file format is accepted.{!p.fresh && <> To remove a value, edit <a href={fileLink(p.file, p.line)}>the text</a>; points of a curve can be removed here.</>}</p>
-      <Missing p={p} />
+      <Missing p={p} keys={keys} />
       <div class="part-deeds">
         <Use p={p} v={v} />
         {p.fresh && <button type="button" onClick={() => setTrial(without(trial.value, at))}>Discard this part</button>}

@@ -1,9 +1,9 @@
 // The project's own parts: every value as it stands in its file, to be tried and written like those of the design; new parts; and
 // the built-in ones.
-import { signal, useComputed } from '@preact/signals';
+import { signal, useComputed, useSignalEffect } from '@preact/signals';
 import { useEffect, useState } from 'preact/hooks';
 import { get, LibraryPart, Parts } from './api';
-import { begun, EditedPart, freeId, placed } from './newpart';
+import { begun, EditedPart, freeId, ordered, placed } from './newpart';
 import { called, PartEditor } from './partedit';
 import { fileLink } from './pieces';
 import { sentence, setTrial, state, stood, trial, tryValue, write } from './store';
@@ -128,6 +128,12 @@ function fresh(v: Parts): EditedPart[] {
   });
 }
 
+/** inOrder puts the values of new parts in the order of the format. */
+function inOrder(v: Parts) {
+  const next = ordered(trial.value, (kind) => v.kinds.find((k) => k.kind === kind)?.keys.map((k) => k.key) ?? []);
+  if (next !== trial.value) trial.value = next;
+}
+
 export function PartsView() {
   const [v, setV] = useState<Parts | null>(null);
   const [wrong, setWrong] = useState('');
@@ -141,8 +147,11 @@ export function PartsView() {
       // Another program may have put parts where new ones were to stand.
       const next = placed(trial.value, got.own_file, got.counts);
       if (next !== trial.value && got.hash === state.value?.hash) setTrial(next);
+      inOrder(got);
     }, (e) => setWrong(sentence(e instanceof Error ? e.message : String(e))));
   }, [hash]);
+  // The order of the changes is that in which they are written.
+  useSignalEffect(() => { void trial.value; if (v) inOrder(v); });
   // What the design says is known here only while it is shown; values of parts stay, since only this view tries them.
   useEffect(() => () => { stood.value = Object.fromEntries(Object.entries(stood.value).filter(([path]) => path.includes('#'))); }, []);
   if (wrong) return <section class="card"><h2>Own parts</h2><p class="wrong" role="alert">The parts cannot be loaded. {wrong}</p></section>;

@@ -15,14 +15,15 @@ interface ValueOf {
   shown?: string; // what stands in the field, where that is a part of what is tried
   put?: (text: string) => void; // tries a text, where that is more than the text itself
   fresh?: boolean; // no file states anything yet
+  quiet?: boolean; // problems at its path are those of the part, which are listed elsewhere
 }
 
 /** Value is one text of a part. What is typed is tried, and stands in the file only when it is written. */
-export function Value({ path, label, hidden, stands, eg, one, back, shown, put, fresh }: ValueOf) {
+export function Value({ path, label, hidden, stands, eg, one, back, shown, put, fresh, quiet }: ValueOf) {
   const [typed, setTyped] = useState<string | null>(null);
   const timer = useRef(0);
   const tried = useComputed(() => trial.value[path]).value;
-  const wrong = useComputed(() => problemAt(path)).value;
+  const wrong = useComputed(() => (quiet ? '' : problemAt(path))).value;
   const now = shown ?? tried ?? stands;
   const changed = shown === undefined ? tried !== undefined : shown !== stands;
   const key = field(path);

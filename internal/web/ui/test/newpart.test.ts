@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { begun, freeId, placed, without } from '../src/newpart';
+import { begun, freeId, ordered, placed, without } from '../src/newpart';
 import { base64, megapixels, named, notPicture, pictureOf, refusal, tooLarge } from '../src/picture';
 import { asBlock, flow, leaves, readFlow, triedYAML, Yaml } from '../src/yaml';
 
@@ -19,6 +19,14 @@ test('parts that another program put into the file are not written over', () => 
   assert.equal(placed(two, 'parts/own.yaml', { fans: 1 }), two);
   assert.deepEqual(Object.keys(placed(two, 'parts/own.yaml', { fans: 2 })), ['parts/own.yaml#fans[2]', 'parts/own.yaml#fans[2].speed', 'name', 'parts/own.yaml#fans[3]', 'parts/own.yaml#fans[3].id']);
   assert.deepEqual(Object.keys(placed(two, 'parts/own.yaml', {})).slice(0, 1), ['parts/own.yaml#fans[0]']);
+});
+
+test('values of a new part are written in the order of the format', () => {
+  const at = 'parts/own.yaml#fans[0]', mixed = { name: 'x', [at]: asBlock + '{id: a}', [at + '.speed']: '1', [at + '.curve[2 l/s]']: '3', b: 'y', [at + '.name']: 'n', [at + '.curve[1 l/s]']: '4' };
+  const got = ordered(mixed, () => ['id', 'name', 'curve', 'speed']);
+  assert.deepEqual(Object.keys(got), ['name', at, at + '.name', at + '.curve[2 l/s]', at + '.curve[1 l/s]', at + '.speed', 'b']);
+  assert.deepEqual({ ...got }, mixed);
+  assert.equal(ordered(got, () => ['id', 'name', 'curve', 'speed']), got);
 });
 
 test('ids are free', () => assert.equal(freeId('a', new Set(['a', 'a-2'])), 'a-3'));
