@@ -140,3 +140,32 @@ func TestEveryValue(t *testing.T) {
 		t.Errorf("the file is not as it was tried:\n%s", text)
 	}
 }
+
+// TestPowerFeeds adds a supply, lets it feed a channel, and takes it away again: the other one feeds all then.
+func TestPowerFeeds(t *testing.T) {
+	dir := demo(t, "long-tank-first")
+	ts := serve(t, dir)
+	ctx := tab(t)
+	const boxes = `[...document.querySelectorAll('.feeds input')]`
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/power"), computed(),
+		truth(part("12 V, 60 W")))
+	do(t, ctx, "add", click("+ Supply"), truth(boxes+`.length === 4`), truth(boxes+`.every((b) => !b.checked)`))
+	do(t, ctx, "feed", js(boxes+`[3].click()`), truth(boxes+`[3].checked`),
+		truth(`!document.querySelector('.banner.trial .wrong')`))
+	do(t, ctx, "save", truth(`!document.querySelector('.banner.trial .main').disabled`), pressed("s", false),
+		truth(footText+` === ''`), computed())
+	for _, words := range []string{"feeds: [cool, neutral, cyan]", "feeds: [red]"} {
+		if !strings.Contains(onDisk(t, dir), words) {
+			t.Errorf("the file is without %q:\n%s", words, onDisk(t, dir))
+		}
+	}
+	do(t, ctx, "remove", truth(boxes+`.length === 4`), click("Remove the supply"),
+		truth(`document.querySelectorAll('.chain .supply').length === 1`),
+		truth(`!document.querySelector('.banner.trial .wrong')`),
+		truth(`!document.querySelector('.banner.trial .main').disabled`), pressed("s", false),
+		truth(footText+` === ''`), computed())
+	text := onDisk(t, dir)
+	if !strings.Contains(text, "feeds: [cool, neutral, cyan, red]") || strings.Contains(text, "fan: true") {
+		t.Errorf("the file is not as it was, but for what the supply feeds:\n%s", text)
+	}
+}

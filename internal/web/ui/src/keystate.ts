@@ -72,9 +72,19 @@ export function reset(path: string) {
 /** clear takes a key, or an item of a list, away. */
 export function clear(path: string) { setTrial(cleared(trial.value, path, isFiled)); }
 
+/** apply tries several changes as one step; what is taken away may have been added only. */
+export function apply(list: Change[]) {
+  let next = trial.value;
+  for (const c of list) next = c.text === gone ? cleared(next, c.path, isFiled) : withChanges(next, [c]);
+  setTrial(next);
+}
+
+/** newItem is the path at which a further item of a list is added. */
+export const newItem = (list: string) => nextItem(list, filed.value.get(list)?.items?.length ?? 0, trial.value);
+
 /** add adds a mapping, or a further item of a list. */
 export function add(n: KeyNode, yaml = n.new ?? '') {
-  const path = n.form === 'mappings' ? nextItem(n.path, filed.value.get(n.path)?.items?.length ?? 0, trial.value) : n.path;
+  const path = n.form === 'mappings' ? newItem(n.path) : n.path;
   setTrial(withChanges(trial.value, [{ path, text: asYAML + yaml }]));
   return path;
 }

@@ -2,10 +2,11 @@
 import { signal, useComputed } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import { Finding, KeyNode, PowerNode } from './api';
-import { chainOf, Link, triedNode } from './chain';
+import { chainOf, fedBy, feed, feedsFor, Link, triedNode, without } from './chain';
 import { num } from './format';
-import { add, clear, inFile, keyAt, keysFailed, keyTree, watchKeys } from './keystate';
-import { KeyField, Keys } from './keys';
+import { add, apply, keyAt, keysFailed, keyTree, newItem, watchKeys } from './keystate';
+import { asYAML, gone } from './keytree';
+import { Keys } from './keys';
 import { LimitBar } from './limit';
 import { openPicker } from './picking';
 import { Data, Facts, FindingCard, Picture, Sign, Table, Why, words } from './pieces';
@@ -95,10 +96,11 @@ function Editor({ n }: { n: PowerNode }) {
         {n.slot && !n.absent && <button type="button" onClick={() => openPicker(n.slot!)}>Choose another {n.kind}…</button>}
         {n.absent && n.kind === 'fuse' && <button type="button" onClick={() => openPicker(n.slot!)}>Choose a fuse…</button>}
         {n.absent && n.kind !== 'fuse' && at?.new && <button type="button" onClick={() => { add(at); }}>Add {what === 'mains' ? 'what is known of the mains' : `a ${what}`}</button>}
-        {removable && <button type="button" onClick={() => { clear(n.path); chosen.value = ''; }}>Remove the {what}</button>}
+        {removable && <button type="button" onClick={() => { apply(n.kind === 'supply' ? without(section('power') ?? [], n.path) : [{ path: n.path, text: gone }]); chosen.value = ''; }}>Remove the {what}</button>}
         <button type="button" class="bare" onClick={() => { chosen.value = ''; }}>Close</button>
       </header>
       {keysFailed.value && !keyTree.value && <p class="wrong" role="alert">{keysFailed.value}</p>}
+      {n.kind === 'supply' && <Feeds n={n} />}
       {!n.absent && keys.length > 0 && <Keys list={keys} words={[]} level={1} />}
       {n.kind === 'fuse' && n.absent && <p class="hint">Between supply and drivers. A supply that delivers more than its wires conduct needs one.</p>}
       {list.length > 0 && <div class="findings"><h3>Findings</h3>{list.map((f) => <FindingCard key={f.check + f.subject + f.title} f={f} />)}</div>}
@@ -137,11 +139,29 @@ function Cold() {
   );
 }
 
-/** AddSupply adds a further supply: for the fan where it has none of its own, else for a channel. */
+/** AddSupply adds a further supply; those that are there name what they feed then. */
 function AddSupply() {
   const list = keyAt('supplies');
   if (!list?.new) return null;
-  return <button type="button" onClick={() => { chosen.value = add(list); }}>+ Supply</button>;
+  const put = () => {
+    const nodes = section('power') ?? [], path = newItem('supplies');
+    apply([...feedsFor(fedBy(nodes)).filter((c) => c.text !== gone), { path, text: asYAML + list.new! }]);
+    chosen.value = path;
+  };
+  return <button type="button" onClick={put}>+ Supply</button>;
+}
+
+/** Feeds is which channels a supply feeds: one of several supplies takes a channel over from another. */
+function Feeds({ n }: { n: PowerNode }) {
+  const nodes = section('power') ?? [], own = fedBy(nodes).get(n.path) ?? [];
+  const all = nodes.filter((x) => x.kind === 'supply').length > 1 ? nodes.filter((x) => x.kind === 'string').map((x) => x.title) : [];
+  if (all.length === 0) return null;
+  return (
+    <fieldset class="feeds">
+      <legend>Feeds</legend>
+      {all.map((name) => <label key={name}><input type="checkbox" checked={own.includes(name)} onChange={(e) => apply(feed(nodes, n.path, name, e.currentTarget.checked))} /> {name}</label>)}
+    </fieldset>
+  );
 }
 
 export function PowerView() {

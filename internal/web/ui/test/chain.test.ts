@@ -1,7 +1,7 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
 import { PickedRow, PickRow, PowerNode } from '../src/generated';
-import { chainOf, triedNode } from '../src/chain';
+import { chainOf, fedBy, feed, feedsFor, triedNode, without } from '../src/chain';
 import { sortRows } from '../src/pickrows';
 
 const node = (n: Partial<PowerNode>): PowerNode => ({ id: '', kind: '', parent: '', path: '', title: '', facts: [], findings: [], ...n });
@@ -40,4 +40,18 @@ test('rows of a picker', () => {
   assert.equal(ids('stops'), 'bdaec');
   assert.equal(ids('k', true), 'bdaec');
   assert.equal(ids('name'), 'abcde');
+});
+
+test('feeds', () => {
+  const list = [
+    node({ id: 'a', kind: 'supply', path: 'supplies[0]' }), node({ id: 'b', kind: 'supply', path: 'supplies[1]' }),
+    ...['white', 'red: deep'].flatMap((name, i) => [node({ id: `d${i}`, kind: 'driver', parent: 'a' }), node({ id: `s${i}`, kind: 'string', parent: `d${i}`, title: name })]),
+    node({ id: 'd2', kind: 'driver', parent: 'mains' }), node({ id: 's2', kind: 'string', parent: 'd2', title: 'blue' }),
+  ];
+  assert.deepEqual([...fedBy(list)], [['supplies[0]', ['white', 'red: deep']], ['supplies[1]', []]]);
+  assert.deepEqual(feedsFor(fedBy(list)), [{ path: 'supplies[0].feeds', text: '\x01[white, "red: deep"]' }, { path: 'supplies[1].feeds', text: '\0' }]);
+  assert.deepEqual(feed(list, 'supplies[1]', 'white', true), [{ path: 'supplies[0].feeds', text: '\x01["red: deep"]' }, { path: 'supplies[1].feeds', text: '\x01[white]' }]);
+  assert.deepEqual(feed(list, 'supplies[1]', 'blue', true), [{ path: 'supplies[1].feeds', text: '\x01[blue]' }]);
+  assert.deepEqual(without(list, 'supplies[0]'), [{ path: 'supplies[1].feeds', text: '\x01[white, "red: deep"]' }, { path: 'supplies[0]', text: '\0' }]);
+  assert.deepEqual(without(list, 'supplies[1]'), [{ path: 'supplies[1]', text: '\0' }]);
 });
