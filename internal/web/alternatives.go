@@ -16,7 +16,7 @@ import (
 	"lampwright/internal/study"
 )
 
-// choiceView is alternatives for one component.
+// choiceView is hanging heights, each with the lamp at it.
 type choiceView struct {
 	Heads   []string    `json:"heads"`
 	Rows    []choiceRow `json:"rows"`
@@ -32,18 +32,11 @@ type choiceRow struct {
 	Sets    []source.Setting `json:"sets"` // the values of the design that select it; empty if values alone cannot
 }
 
-// choiceAsk is which choice is varied, and between which heights, as a person writes them.
+// choiceAsk is between which heights, as a person writes them.
 type choiceAsk struct {
-	What    string `json:"what"`    // height, lens, board or sink
-	Channel string `json:"channel"` // whose lenses are varied; for heights, with a line for each lens where it is given
+	Channel string `json:"channel"` // of whose lenses each has a line; none where it is empty
 	From    string `json:"from"`
 	To      string `json:"to"`
-}
-
-// choiceNames are the choices in words, as they wait for their turn.
-var choiceNames = map[string]string{
-	"height": "alternatives of the hanging height", "lens": "alternatives of the lenses",
-	"board": "alternatives of the board", "sink": "alternatives of the heat sink",
 }
 
 // Numbers of heights of a sweep: rows of the table, and points of a line of the picture.
@@ -86,13 +79,7 @@ func (s *Server) choose(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, err)
 		return
 	}
-	name, ok := choiceNames[in.Choice.What]
-	if !ok {
-		s.fail(w, &badChange{"what", fmt.Errorf("%q is not one of height, lens, board, sink", in.Choice.What)})
-		return
-	}
-	key := "choice " + in.Choice.What
-	s.longer(w, r, key, name, func(ctx context.Context, progress func(done, total int)) (any, error) {
+	s.longer(w, r, "heights", "hanging heights", func(ctx context.Context, progress func(done, total int)) (any, error) {
 		return s.work.chosen(ctx, p, in.Choice, progress)
 	})
 }
@@ -101,38 +88,21 @@ func (s *Server) choose(w http.ResponseWriter, r *http.Request) {
 func (w *workspace) chosen(ctx context.Context, p *project.Project, ask choiceAsk,
 	progress func(done, total int),
 ) (*choiceView, error) {
-	o := engine.Options{Solver: &w.memory, Preview: true}
-	var list []choose.Option
-	table := choose.Light
-	v := &choiceView{}
-	var err error
-	switch ask.What {
-	case "height":
-		o.Solver = &store.Memory{Store: w.memory.Store} // eleven heights would crowd out what trials come back to
-		from, to, err := ask.span()
-		if err != nil {
-			return nil, err
-		}
-		if list, err = choose.Heights(ctx, p, from, to, heightRows, o, progress); err != nil {
-			return nil, err
-		}
-		if err := w.sweep(ctx, p, ask.Channel, from, to, v); err != nil {
-			return nil, err
-		}
-	case "lens":
-		list, err = choose.Lenses(ctx, p, ask.Channel, o, progress)
-	case "board":
-		list, err = choose.Boards(ctx, p, o, progress)
-	case "sink":
-		list, err = choose.Sinks(ctx, p, o, progress)
-	}
+	from, to, err := ask.span()
 	if err != nil {
 		return nil, err
 	}
-	if ask.What == "board" || ask.What == "sink" {
-		table = choose.Heat
-		choose.ByJunction(list)
+	// Eleven heights would crowd out what trials come back to.
+	o := engine.Options{Solver: &store.Memory{Store: w.memory.Store}, Preview: true}
+	list, err := choose.Heights(ctx, p, from, to, heightRows, o, progress)
+	if err != nil {
+		return nil, err
 	}
+	v := &choiceView{}
+	if err := w.sweep(ctx, p, ask.Channel, from, to, v); err != nil {
+		return nil, err
+	}
+	table := choose.Light
 	v.Heads = table.Heads
 	for _, opt := range list {
 		row := choiceRow{Name: opt.Name, Now: opt.Now, Problem: opt.Problem, Sets: opt.Sets, Cells: []string{}}
@@ -141,9 +111,6 @@ func (w *workspace) chosen(ctx context.Context, p *project.Project, ask choiceAs
 			for i := range row.Cells {
 				row.Cells[i] = trueMinus(row.Cells[i])
 			}
-		}
-		if row.Sets == nil {
-			row.Sets = []source.Setting{}
 		}
 		v.Rows = append(v.Rows, row)
 	}

@@ -50,7 +50,7 @@ var views = []viewDef{
 	},
 	{Key: "transients", Title: "Over time", Path: true, Figure: "target.dli", Sections: []string{"cases"}},
 	{Key: "parts", Title: "Parts", Sections: []string{}},
-	{Key: "alternatives", Title: "Alternatives"},
+	{Key: "alternatives", Title: "Heights"},
 	{Key: "compare", Title: "Variants"},
 	{Key: "figures", Title: "Results", Wide: true, Sections: []string{}},
 	{Key: "values", Title: "All values", Sections: []string{}},

@@ -12,7 +12,7 @@ export const views = [
   { key: 'colour', title: 'Colour', wide: true, path: true, figure: 'lamp.cct', pictures: true },
   { key: 'transients', title: 'Over time', wide: false, path: true, figure: 'target.dli', pictures: false },
   { key: 'parts', title: 'Parts', wide: false, path: false, figure: '', pictures: false },
-  { key: 'alternatives', title: 'Alternatives', wide: false, path: false, figure: '', pictures: false },
+  { key: 'alternatives', title: 'Heights', wide: false, path: false, figure: '', pictures: false },
   { key: 'compare', title: 'Variants', wide: false, path: false, figure: '', pictures: false },
   { key: 'figures', title: 'Results', wide: true, path: false, figure: '', pictures: false },
   { key: 'values', title: 'All values', wide: false, path: false, figure: '', pictures: false },
