@@ -289,7 +289,7 @@ export function CompareView() {
         {list === null && !wrong && <p role="status">Loading versions…</p>}
         {list?.length === 0 && <p class="empty">Nothing to compare with. Saving a change takes a snapshot of the file before; other design files in this folder, and folders within it with a lamp.yaml, are listed too.</p>}
         {list && list.length > 0 && (
-          <div class="pick">
+          <div class="version-pick">
             <label class="hidden" for="version">Version to compare with</label>
             <select id="version" value={id} onChange={(e) => { chosen.value = e.currentTarget.value; setList([...list]); }}>
               {(Object.keys(kinds) as Version['kind'][]).map((k) => list.some((v) => v.kind === k) && <optgroup label={kinds[k]}>{list.filter((v) => v.kind === k).map((v) => <option value={v.id}>{name(v)}{v.differs !== undefined && ` – ${differsIn(v)}`}</option>)}</optgroup>)}

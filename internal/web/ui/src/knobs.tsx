@@ -1,6 +1,6 @@
 // Values that can be tried, beside the view that they move.
 import { signal, useComputed } from '@preact/signals';
-import { Component } from 'preact';
+import { Component, Fragment } from 'preact';
 import { useState } from 'preact/hooks';
 import { Knob } from './api';
 import { num } from './format';
@@ -113,6 +113,9 @@ const moves: Partial<Record<string, (k: Knob) => boolean>> = {
   transients: (k) => k.group === 'Cooling' || k.group === 'Day programme' || k.path.includes('ambient') || current(k),
 };
 
+/** leads is the group of values that stands first beside a view. */
+const leads: Partial<Record<string, string>> = { review: 'Installation', light: 'Installation', board: 'Board', transients: 'Day programme' };
+
 /** allValues shows every value beside each view. */
 export const allValues = signal(false);
 
@@ -131,7 +134,8 @@ export const valuesOf = (view: string): Knob[] => (section('knobs') ?? []).filte
 /** Knobs are the values beside the view: those that were looked up, then those that move what it shows, by their groups. */
 export function Knobs() {
   const list = valuesOf(where.value.view), first = found.value.flatMap((p) => list.filter((k) => k.path === p));
-  const rest = list.filter((k) => !first.includes(k)), names = [...new Set(rest.map((k) => k.group))];
+  const rest = list.filter((k) => !first.includes(k)), lead = leads[where.value.view] ?? '';
+  const names = [...new Set([...rest.filter((k) => k.group === lead), ...rest].map((k) => k.group))];
   return (
     <div class="knobs">
       {first.length > 0 && (
@@ -141,12 +145,14 @@ export function Knobs() {
           <button type="button" class="link" onClick={() => { found.value = []; }}>Remove from here</button>
         </fieldset>
       )}
-      {rest.filter(current).length > 1 && <Together />}
       {names.map((g) => (
-        <fieldset key={g}>
-          <legend>{g}</legend>
-          {rest.filter((k) => k.group === g).map((k) => <Still key={k.path} k={k} />)}
-        </fieldset>
+        <Fragment key={g}>
+          {g !== lead && g === names.find((x) => x !== lead) && rest.filter(current).length > 1 && <Together />}
+          <fieldset>
+            <legend>{g}</legend>
+            {rest.filter((k) => k.group === g).map((k) => <Still key={k.path} k={k} />)}
+          </fieldset>
+        </Fragment>
       ))}
     </div>
   );

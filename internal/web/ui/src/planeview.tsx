@@ -203,7 +203,7 @@ export function SectionHandles({ m, tall }: { m: Flat; tall: number }) {
 }
 
 /** topOf is the upper edge of a section: above lamp and rim, at a multiple of 50 mm. */
-export const topOf = () => held.value ?? Math.ceil((Math.max(lensHeight(), section('installation').height_m) + 0.03) / 0.05) * 0.05;
+export const topOf = () => held.value ?? Math.ceil((Math.max(lensHeight(), section('installation').height_m) + 0.06) / 0.05) * 0.05;
 
 /** dataOf is what the files of a map hold: what is shown, both quantities, each channel and the file where they are known. */
 function dataOf(m: Flat, cells: number[], file: number[] | null, w: Quantity): MapData {
