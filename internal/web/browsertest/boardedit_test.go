@@ -283,8 +283,12 @@ func TestBoardChannels(t *testing.T) {
 	if text := onDisk(t, dir); strings.Contains(text, "white-2") {
 		t.Error("the merged channel is still named in the file")
 	}
-	do(t, ctx, "a kind of its own", press("white 1,", false), choose("Channel", "white, as a kind"), emitterCount(n),
-		saveBoard())
+	do(t, ctx, "one cannot leave strings of equal number", press("white 1,", false),
+		choose("Channel", "white, as a kind"),
+		truth(`document.getElementById('put-e').textContent.includes('equal strings')`), key("z", true),
+		truth(`!document.querySelector('.banner.trial')`))
+	do(t, ctx, "two as a kind of their own", press("white 1,", false), press("white 2,", true),
+		choose("Channel", "white, as a kind"), emitterCount(n), saveBoard())
 	wantInFile(t, dir, "      - {part: white-4500-trio, die_configuration: 9 V, at: [[")
 }
 

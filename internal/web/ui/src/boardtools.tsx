@@ -10,7 +10,7 @@ import { nudged } from './boarddraw';
 import { mm } from './format';
 import { openPicker } from './picking';
 import { problemAt } from './pieces';
-import { section, state, trial, tryValues } from './store';
+import { section, state, trial, trialProblems, tryValues } from './store';
 import { gone, withCorners, XY } from './boardedit';
 import { asYAML } from './yaml';
 import { filed, shape } from './boardstate';
@@ -256,9 +256,10 @@ export function Put() {
 export function Said() {
   const one = chosen.value.length === 1 ? chosen.value[0]! : null, mark = marks.value.find((m) => m.id === one?.id);
   const wrong = one ? wrongOf(mark ?? one) : '', other = wrong ? undefined : marks.value.map(wrongOf).concat(holes.value.map(wrongOf)).find(Boolean);
+  const p = trialProblems.value[0], first = p && p.msg + (p.hint ? '; ' + p.hint : '');
   return (
     <div class="said-row">
-      <p class="wrong" id="put-e">{wrong || other}</p>
+      <p class="wrong" id="put-e">{wrong || other || first}</p>
       {emptied.value && <div class="asked" role="alertdialog" aria-label="Delete the last emitters of a channel"><p>Channel {emptied.value.names} would have no emitter left; a channel requires at least one.</p><p class="actions"><button type="button" onClick={eraseChannels}>Remove the channel too</button><button type="button" onClick={() => { emptied.value = null; }}>Keep</button></p></div>}
       <p class="told soft" role="status">{told.value}</p>
     </div>
