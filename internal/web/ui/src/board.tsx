@@ -72,9 +72,10 @@ function UnderMap() {
   const { lo, hi, there } = heat.value, of = layer.value, steps = levels.value, step = steps.length > 1 ? steps[1]! - steps[0]! : 0;
   return (
     <div class="under-map">
-      <div>{there && of !== 'none' && <Reading />}{of === 'part' && !there && <p class="hint">Select emitters to see how much of the temperature rise they cause.</p>}<Layers /></div>
+      <div>{there && of !== 'none' && <Reading />}{of === 'part' && !there && <p class="hint">Select emitters to see how much of the temperature rise they cause.</p>}</div>
       <div>{there && of !== 'none' && <Scale lo={of === 'heat' ? lo - zero : 0} hi={of === 'heat' ? hi - zero : hi - lo} unit={of === 'heat' ? '°C' : 'K'} colours={heatPixels} />}
         {there && of !== 'none' && <p class="hint">{of === 'over' && `Board minimum: ${celsius(lo)}. `}{isotherms.value && step > 0 && `Isotherms every ${num(step)} K. `}{overlay.value && 'Dashed frame: heat sink contact area.'}</p>}</div>
+      <Layers />
     </div>
   );
 }
