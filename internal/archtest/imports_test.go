@@ -380,6 +380,22 @@ var layers = [][]struct {
 		}},
 	},
 	{
+		{"start", []uses{
+			{"colour", "colour of emitters and of their mixtures"},
+			{"engine", "options, and the flux of channels"},
+			{"figure", "evaluate each draft"},
+			{"finding", "severities"},
+			{"lamp", "spectra of emitters"},
+			{"project", "parts, and the design of a text"},
+			{"quantity", "answers with their units"},
+			{"review", "judge each draft"},
+			{"search", "clear the stops that are left"},
+			{"source", "the text of the design"},
+			{"spectrum", "sums of spectra"},
+			{"table", "starting points of plants"},
+		}},
+	},
+	{
 		{"web", []uses{
 			{"atomicfile", "saves, and the lock of the folder"},
 			{"choose", "alternatives side by side"},
@@ -401,6 +417,7 @@ var layers = [][]struct {
 			{"search", "the plan of a review, choices of parts"},
 			{"sheetfile", "what a dropped file contains"},
 			{"source", "splice, save, problems"},
+			{"start", "the design of a new lamp"},
 			{"store", "unit responses in memory"},
 			{"study", "questions of the views"},
 			{"textpos", "problems of a dropped file"},
@@ -430,6 +447,7 @@ var layers = [][]struct {
 			{"search", "the plan of a review"},
 			{"source", "schema, reference, saving"},
 			{"spectrum", "read a spectrum file"},
+			{"start", "the design of a new lamp"},
 			{"store", "unit responses in the project folder"},
 			{"study", "questions of the commands"},
 			{"textpos", "what is wrong in spectra and LM-63 files"},

@@ -24,11 +24,15 @@ var starter []byte
 var starterParts []byte
 
 type newCmd struct {
-	Dir string `arg:"" help:"Folder to create."`
+	Dir        string `arg:"" help:"Folder to create."`
+	newAnswers `embed:"" group:"Answers for a starting design"`
 }
 
-// Run writes a starter project into a new or empty folder.
+// Run writes a project into a new or empty folder: a starting design where there are answers, else a commented example.
 func (c *newCmd) Run(r *run) error {
+	if f, given := c.form(); given {
+		return c.design(r, f)
+	}
 	files := []struct {
 		name string
 		data []byte

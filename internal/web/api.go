@@ -48,6 +48,8 @@ func (s *Server) routes(mux *http.ServeMux) {
 	mux.HandleFunc("POST /api/undo", func(w http.ResponseWriter, r *http.Request) { s.step(w, r, true) })
 	mux.HandleFunc("POST /api/redo", func(w http.ResponseWriter, r *http.Request) { s.step(w, r, false) })
 	mux.HandleFunc("POST /api/begin", s.begin)
+	mux.HandleFunc("POST /api/answers", s.answers)
+	mux.HandleFunc("POST /api/new", s.newLamp)
 	mux.HandleFunc("POST /api/cancel", s.cancel)
 	mux.HandleFunc("POST /api/compute", s.compute)
 	mux.HandleFunc("POST /api/compare", s.compare)
@@ -87,6 +89,7 @@ func (s *Server) fail(w http.ResponseWriter, err error) {
 	var bad *badChange
 	var both clashes
 	var full *fullError
+	var fields answersError
 	switch {
 	case errors.As(err, &both):
 		answer(w, http.StatusConflict, failure{Error: err.Error(), Hash: s.work.present(), Clashes: both})
@@ -101,6 +104,8 @@ func (s *Server) fail(w http.ResponseWriter, err error) {
 	case errors.As(err, &problems):
 		why := counted(len(problems), "problem")
 		answer(w, http.StatusUnprocessableEntity, failure{Error: why, Problems: first(problems)})
+	case errors.As(err, &fields):
+		answer(w, http.StatusUnprocessableEntity, failure{Error: err.Error(), Path: fields[0].Field})
 	case errors.As(err, &bad):
 		answer(w, http.StatusUnprocessableEntity, failure{Error: err.Error(), Path: bad.Path})
 	case errors.Is(err, context.DeadlineExceeded):

@@ -370,6 +370,16 @@ func (w *workspace) step(base string, back bool) error {
 
 // fill puts a project into an empty folder.
 func (w *workspace) fill(key string) error {
+	for _, b := range w.o.Templates {
+		if b.Key == key {
+			return w.create(b.Files)
+		}
+	}
+	return fmt.Errorf("there is no template %q", key)
+}
+
+// create writes files into a folder that has no design, and over none that exists.
+func (w *workspace) create(files texts) error {
 	unlock, err := w.lockFolder()
 	if err != nil {
 		return err
@@ -381,29 +391,23 @@ func (w *workspace) fill(key string) error {
 	if w.exists {
 		return fmt.Errorf("%s already exists; nothing was written", w.name)
 	}
-	for _, b := range w.o.Templates {
-		if b.Key != key {
-			continue
+	for name := range files {
+		if _, err := w.root.Lstat(name); err == nil {
+			return fmt.Errorf("%s already exists; nothing was written", name)
 		}
-		for name := range b.Files {
-			if _, err := w.root.Lstat(name); err == nil {
-				return fmt.Errorf("%s already exists; nothing was written", name)
-			}
-		}
-		for name, data := range b.Files {
-			if dir := path.Dir(name); dir != "." {
-				if err := w.root.MkdirAll(dir, 0o755); err != nil {
-					return err
-				}
-			}
-			if err := w.replace(name, nil, data); err != nil {
+	}
+	for name, data := range files {
+		if dir := path.Dir(name); dir != "." {
+			if err := w.root.MkdirAll(dir, 0o755); err != nil {
 				return err
 			}
 		}
-		w.reloadLocked()
-		return nil
+		if err := w.replace(name, nil, data); err != nil {
+			return err
+		}
 	}
-	return fmt.Errorf("there is no template %q", key)
+	w.reloadLocked()
+	return nil
 }
 
 // Where snapshots of the design file stand in the folder, and how many are kept.

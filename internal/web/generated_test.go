@@ -17,6 +17,7 @@ import (
 	"lampwright/internal/review"
 	"lampwright/internal/sheetfile"
 	"lampwright/internal/source"
+	"lampwright/internal/start"
 	"lampwright/internal/study"
 )
 
@@ -38,6 +39,7 @@ var sentTypes = []reflect.Type{
 	reflect.TypeFor[openedSheet](),
 	reflect.TypeFor[tableDoubts](),
 	reflect.TypeFor[droppedView](),
+	reflect.TypeFor[answersView](), reflect.TypeFor[startedView](),
 }
 
 // typeNames are the names in TypeScript of types whose own name would be unclear, or taken, there.
@@ -67,6 +69,8 @@ var typeNames = map[reflect.Type]string{
 	reflect.TypeFor[source.Node]():        "KeyNode",
 	reflect.TypeFor[causeView]():          "Cause",
 	reflect.TypeFor[idView]():             "Made",
+	reflect.TypeFor[start.Form]():         "LampForm",
+	reflect.TypeFor[start.Note]():         "LampNote",
 }
 
 // neverNull names lists in structs of other packages, by their JSON keys, that an answer always has; see answerTypes.
@@ -318,6 +322,7 @@ var answerTypes = map[string]reflect.Type{
 	"/api/compare": reflect.TypeFor[comparedView](), "/api/projects": reflect.TypeFor[projectsView](),
 	"/api/variants": reflect.TypeFor[[]variantView](), "/api/variant": reflect.TypeFor[idView](),
 	"/api/project": reflect.TypeFor[idView](),
+	"/api/answers": reflect.TypeFor[answersView](), "/api/new": reflect.TypeFor[startedView](),
 }
 
 // TestNulls finds a null that is not allowed.

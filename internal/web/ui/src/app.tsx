@@ -31,6 +31,7 @@ import './picker.css';
 import './keys.css';
 import './board.css';
 import './parts.css';
+import './newlamp.css';
 import './light.css';
 
 /** components draw the views of the table in internal/web/views.go. The first one comes with the page, the others after it. */
@@ -197,15 +198,21 @@ function Head() {
   );
 }
 
+const NewLamp = laterView(() => import('./newlamp'), (m) => m.NewLamp);
+
+/** Start is what an empty folder shows: a new lamp from answers, and the templates. */
 function Start() {
   const s = state.value!;
   return (
-    <main class="start" id="main">
-      <h1>Lampwright</h1>
-      <p>There is no {s.file} in <code>{s.folder}</code>. Choose a template; its files are written to this folder.</p>
+    <main class="start wide" id="main">
+      <div class="lead"><h1>New lamp</h1><span class="soft">Five questions; every value can be changed later. The design is written to {s.file} in <code>{s.folder}</code>.</span></div>
       {notice.value && <p class="wrong" role="alert">{notice.value.text}</p>}
-      <ul>{(s.templates ?? []).map((b) => <li><h2>{b.title}</h2><p>{b.about}</p><button type="button" onClick={() => void begin(b.key)}>Use template<span class="hidden">: {b.title}</span></button></li>)}</ul>
-      <p class="soft">Tanks, lamps and parts of the demos are fictitious.</p>
+      <NewLamp />
+      <section class="templates">
+        <h2>Or start from a template</h2>
+        <ul>{(s.templates ?? []).map((b) => <li><h3>{b.title}</h3><p>{b.about}</p><button type="button" onClick={() => void begin(b.key)}>Use template<span class="hidden">: {b.title}</span></button></li>)}</ul>
+        <p class="soft">Tanks, lamps and parts of the templates are fictitious.</p>
+      </section>
     </main>
   );
 }

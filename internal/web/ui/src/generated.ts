@@ -411,6 +411,22 @@ export interface Dropped {
   outline?: Outline;
 }
 
+export interface Answers {
+  filled: LampForm;
+  wrong: FieldError[];
+  plants: Plants[];
+  source: string;
+  dli: string;
+  place: Sketch;
+}
+
+export interface Started {
+  notes: LampNote[];
+  stops: number;
+  warnings: number;
+  state: State;
+}
+
 export interface Template {
   key: string;
   title: string;
@@ -780,6 +796,53 @@ export interface Outline {
   centred: Change[];
   fixed: boolean;
   hole_text: string;
+}
+
+export interface LampForm {
+  kind: string;
+  length: string;
+  width: string;
+  height: string;
+  water_depth: string;
+  substrate_depth: string;
+  plants: string;
+  ppfd_min: string;
+  ppfd_max: string;
+  full_level_time: string;
+  cct: string;
+  ra: string;
+  ambient_typical: string;
+  ambient_max: string;
+  budget: string;
+  cooling: string;
+  name: string;
+}
+
+export interface FieldError {
+  field: string;
+  error: string;
+}
+
+export interface Plants {
+  key: string;
+  title: string;
+  ppfd: string;
+  dli: string;
+}
+
+export interface Sketch {
+  kind: string;
+  length: number;
+  width: number;
+  height: number;
+  water: number;
+  substrate: number;
+}
+
+export interface LampNote {
+  what: string;
+  why: string;
+  lack: boolean;
 }
 
 export interface Pos {

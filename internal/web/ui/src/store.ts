@@ -374,6 +374,14 @@ export async function begin(key: string) {
   }
 }
 
+/** arrive shows a project that this page has written. */
+export function arrive(next: State, said: string) {
+  saving.value = true; // what comes of it is not of another window
+  take(next);
+  saving.value = false;
+  notice.value = { kind: 'note', text: said };
+}
+
 export function listen() {
   restoreTrial();
   keepTrial();
