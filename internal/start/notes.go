@@ -98,7 +98,7 @@ func (t *tried) ampsText() string {
 func (t *tried) lacks(findings []finding.Finding) (out []Note) {
 	if c := &t.recipe; !c.within(t.a) {
 		out = append(out, Note{"Not in the parts library", fmt.Sprintf("white emitters, or a white and a blue one, "+
-			"for %g K ± %d K with Ra ≥ %g; the nearest have %.0f K, Duv %s, Ra %.0f. Add an emitter, or change the look.",
+			"for %g K ± %d K with Ra ≥ %g; nearest: %.0f K, Duv %s, Ra %.0f. Add an emitter, or change the look.",
 			t.a.CCTK, cctBandK, t.a.Ra, c.cctK, quantity.Signed(c.duv, 4), c.ra), true})
 	}
 	slices.SortStableFunc(findings, func(a, b finding.Finding) int { return int(a.Severity) - int(b.Severity) })
