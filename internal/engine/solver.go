@@ -89,13 +89,17 @@ type SectionInputs struct {
 }
 
 // Section computes the maps of the planes.
-func (Direct) Section(ctx context.Context, in SectionInputs, progress func(done, total int)) ([]light.Response, error) {
+func (d Direct) Section(ctx context.Context, in SectionInputs, progress func(done, total int)) ([]light.Response, error) {
 	var out []light.Response
+	shared := d.Interreflection
+	if shared == nil {
+		shared = &light.Interreflection{} // of these planes
+	}
 	for i, plane := range in.Planes {
 		if progress != nil {
 			progress(i, len(in.Planes))
 		}
-		m, err := light.WallMap(ctx, in.Light.Tank, in.Light.Emitters, plane, in.Grid)
+		m, err := light.WallMapWith(ctx, in.Light.Tank, in.Light.Emitters, plane, in.Grid, shared)
 		if err != nil {
 			return nil, fmt.Errorf("light %.0f mm above the bottom: %w", 1e3*plane.ZM, err)
 		}

@@ -53,18 +53,30 @@ func (t Tank) addInterreflection(ctx context.Context, r *Response, emitters []Em
 	if err != nil {
 		return err
 	}
-	first, err := t.allFirstArrivals(ctx, r, emitters, g)
-	if err != nil {
-		return err
-	}
 	kernels, known := m.get(t, g)
-	s := orders{r: r, g: g, first: first, kernels: kernels}
+	s := orders{r: r, g: g, kernels: kernels}
+	// The light on the substrate is that of the map itself where this covers it: it is not kept for other planes.
+	own := t.covers(r, g)
+	lit := false
+	if !own {
+		s.all, lit = m.lit(t, g, emitters)
+	}
+	if !lit {
+		if s.first, err = t.allFirstArrivals(ctx, r, emitters, g); err != nil {
+			return err
+		}
+		s.all = emptyLight(len(emitters), r.Bands)
+	}
 	if !known {
 		s.toSubstrate = t.newExchange(g, 2*(t.WaterDepthM-t.SubstrateM))
 		s.kernels = make([][]float64, r.Bands)
 	}
-	if r.Plane.ZM != t.SubstrateM {
-		s.toPlane = t.newExchange(g, 2*t.WaterDepthM-t.SubstrateM-r.Plane.ZM)
+	above := r.Plane.ZM != t.SubstrateM
+	reached := false
+	if above {
+		if s.toPlane, reached = m.toPlane(t, g, r.Plane.ZM); !reached {
+			s.rising, s.toPlane = t.newExchange(g, 2*t.WaterDepthM-t.SubstrateM-r.Plane.ZM), make([][]float64, r.Bands)
+		}
 	}
 	group, ctx := errgroup.WithContext(ctx)
 	group.SetLimit(runtime.GOMAXPROCS(0))
@@ -86,7 +98,22 @@ func (t Tank) addInterreflection(ctx context.Context, r *Response, emitters []Em
 	if !known {
 		m.put(t, g, s.kernels)
 	}
+	if above && !reached {
+		m.putToPlane(t, g, r.Plane.ZM, s.toPlane)
+	}
+	if !own && !lit {
+		m.putLit(t, g, emitters, s.all)
+	}
 	return nil
+}
+
+// emptyLight returns room for light by emitter and band.
+func emptyLight(emitters, bands int) [][][]float64 {
+	out := make([][][]float64, emitters)
+	for e := range out {
+		out[e] = make([][]float64, bands)
+	}
+	return out
 }
 
 // allFirstArrivals returns firstArrivals of each emitter, [emitter][band][cell]; from the map itself if it covers the
@@ -111,11 +138,14 @@ func (t Tank) allFirstArrivals(ctx context.Context, r *Response, emitters []Emit
 
 // orders adds the higher orders of reflection to a map.
 type orders struct {
-	r                    *Response
-	g                    Grid
-	first                [][][]float64 // [emitter][band][cell]
-	kernels              [][]float64   // by band, of substrate to substrate
-	toSubstrate, toPlane *exchange     // nil if the kernels are known, and if the plane is the substrate
+	r           *Response
+	g           Grid
+	first       [][][]float64 // [emitter][band][cell]; nil if all is known
+	all         [][][]float64 // light on the substrate over all orders, likewise
+	kernels     [][]float64   // by band, of substrate to substrate
+	toPlane     [][]float64   // by band, of substrate to plane; nil if the plane is the substrate
+	toSubstrate *exchange     // nil if the kernels are known
+	rising      *exchange     // nil if those to the plane are known
 }
 
 // add adds the light of one band.
@@ -123,31 +153,42 @@ func (s *orders) add(b int, band Band) {
 	if s.toSubstrate != nil {
 		s.kernels[b] = s.toSubstrate.kernel(band)
 	}
-	kernel := s.kernels[b]
-	last := kernel
-	if s.toPlane != nil {
-		last = s.toPlane.kernel(band)
+	last := s.kernels[b]
+	if s.rising != nil {
+		s.toPlane[b] = s.rising.kernel(band)
 	}
-	for e := range s.first {
-		all := solveOrders(kernel, s.first[e][b], band.SubstrateReflectance)
+	if s.toPlane != nil {
+		last = s.toPlane[b]
+	}
+	for e := range s.all {
+		if s.first != nil {
+			s.all[e][b] = solveOrders(s.kernels[b], s.first[e][b], band.SubstrateReflectance)
+		}
+		all := s.all[e][b]
 		coarse := make([]float64, len(all))
 		for i := range coarse {
-			for j, v := range all {
-				coarse[i] += band.SubstrateReflectance * last[i*len(coarse)+j] * v
+			sum := 0.0
+			for j, k := range last[i*len(all) : (i+1)*len(all)] {
+				sum += k * all[j]
 			}
+			coarse[i] = band.SubstrateReflectance * sum
 		}
 		interpolate(s.r, s.g, coarse, s.r.Map(e, b))
 	}
 }
 
 // Interreflection caches the exchange kernels of substrate and water surface of the last tank. They do not depend on
-// the emitters, so that a change of the hanging height need not compute them again. The zero Interreflection is
-// ready; several goroutines may use it.
+// the emitters, so that a change of the hanging height need not compute them again. Of the last emitters it keeps the
+// light on the substrate, which the planes of a section share. The zero Interreflection is ready; several goroutines
+// may use it.
 type Interreflection struct {
-	mu      sync.Mutex
-	tank    Tank
-	grid    Grid
-	kernels [][]float64 // by band; read only
+	mu       sync.Mutex
+	tank     Tank
+	grid     Grid
+	kernels  [][]float64             // by band; read only
+	toPlanes map[float64][][]float64 // by height of the plane and by band; read only
+	emitters []Emitter
+	light    [][][]float64 // on the substrate, [emitter][band][cell]; read only
 
 	backed    Tank // the last tank with backings or a cover
 	exchanges []*exchangeNodes
@@ -162,7 +203,7 @@ func (m *Interreflection) get(t Tank, g Grid) (kernels [][]float64, ok bool) {
 	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	return m.kernels, m.kernels != nil && m.grid == g && reflect.DeepEqual(m.tank, t)
+	return m.kernels, m.of(t, g)
 }
 
 func (m *Interreflection) put(t Tank, g Grid, kernels [][]float64) {
@@ -173,6 +214,64 @@ func (m *Interreflection) put(t Tank, g Grid, kernels [][]float64) {
 	defer m.mu.Unlock()
 	t.Bands = slices.Clone(t.Bands)
 	m.tank, m.grid, m.kernels = t, g, kernels
+	m.toPlanes, m.emitters, m.light = nil, nil, nil
+}
+
+// of reports that the cache is that of a tank; the caller holds the lock.
+func (m *Interreflection) of(t Tank, g Grid) bool {
+	return m.kernels != nil && m.grid == g && reflect.DeepEqual(m.tank, t)
+}
+
+// toPlane returns the kernels from the substrate to a plane.
+func (m *Interreflection) toPlane(t Tank, g Grid, planeM float64) (kernels [][]float64, ok bool) {
+	if m == nil {
+		return nil, false
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if !m.of(t, g) {
+		return nil, false
+	}
+	kernels, ok = m.toPlanes[planeM]
+	return kernels, ok
+}
+
+// putToPlane keeps the kernels to a plane; when there is no more room, those of the planes before are dropped.
+func (m *Interreflection) putToPlane(t Tank, g Grid, planeM float64, kernels [][]float64) {
+	size := len(kernels) * g.NX * g.NX * g.NY * g.NY
+	if m == nil || size > maxInterreflection {
+		return
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if !m.of(t, g) {
+		return
+	}
+	if m.toPlanes == nil || (len(m.toPlanes)+1)*size > maxInterreflection {
+		m.toPlanes = map[float64][][]float64{}
+	}
+	m.toPlanes[planeM] = kernels
+}
+
+// lit returns the light of emitters on the substrate.
+func (m *Interreflection) lit(t Tank, g Grid, emitters []Emitter) (light [][][]float64, ok bool) {
+	if m == nil {
+		return nil, false
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return m.light, m.light != nil && m.of(t, g) && reflect.DeepEqual(m.emitters, emitters)
+}
+
+func (m *Interreflection) putLit(t Tank, g Grid, emitters []Emitter, light [][][]float64) {
+	if m == nil {
+		return
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if m.of(t, g) {
+		m.emitters, m.light = slices.Clone(emitters), light
+	}
 }
 
 // maxExchanges is the number of planes whose exchange is kept: target and water surface.

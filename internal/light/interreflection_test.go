@@ -39,24 +39,35 @@ func TestThrown(t *testing.T) {
 	paler := tank
 	paler.Bands = []Band{{AbsorptionPerM: 0.3, SubstrateReflectance: 0.4}, {AbsorptionPerM: 2, SubstrateReflectance: 0.1}}
 	var memory Interreflection
-	grid := Grid{NX: 9, NY: 6}
 	for i, tt := range []struct {
 		tank    Tank
 		zM, upM float64 // of the emitter, and of the plane over the substrate
-	}{{tank, 0.62, 0}, {tank, 0.7, 0}, {tank, 0.7, 0.1}, {paler, 0.7, 0}, {paler, 0.5, 0}, {tank, 0.5, 0.2}, {tank, 0.5, 0}} {
+	}{
+		{tank, 0.62, 0}, {tank, 0.7, 0}, {tank, 0.7, 0.1}, {paler, 0.7, 0}, {paler, 0.5, 0}, {tank, 0.5, 0.2}, {tank, 0.5, 0},
+		// Planes of one lamp, then another lamp, and another tank, at planes that were seen before.
+		{tank, 0.7, 0.1}, {tank, 0.7, 0.2}, {tank, 0.7, 0.1}, {tank, 0.62, 0.1}, {tank, 0.62, 0.2}, {paler, 0.62, 0.1},
+		{paler, 0.62, 0.2}, {paler, 0.62, 0},
+	} {
 		emitters := []Emitter{{XM: 0.04, YM: 0.02, ZM: tt.zM, Distribution: wide}}
 		plane := Plane{ZM: tt.tank.SubstrateM + tt.upM}
-		want, err := WallMap(context.Background(), tt.tank, emitters, plane, grid)
-		if err != nil {
-			t.Fatal(err)
+		// The second one is fine enough to contain the light on the substrate.
+		for _, grid := range []Grid{{NX: 9, NY: 6}, {NX: 24, NY: 12}} {
+			want := must(WallMap(context.Background(), tt.tank, emitters, plane, grid))
+			got := must(WallMapWith(context.Background(), tt.tank, emitters, plane, grid, &memory))
+			if !slices.Equal(want.Data, got.Data) {
+				t.Errorf("step %d, %d × %d cells: with a memory the map is another", i, grid.NX, grid.NY)
+			}
 		}
-		got, err := WallMapWith(context.Background(), tt.tank, emitters, plane, grid, &memory)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !slices.Equal(want.Data, got.Data) {
-			t.Errorf("step %d: with a memory the map is another", i)
-		}
+	}
+	if memory.light == nil || len(memory.toPlanes) == 0 {
+		t.Error("the memory keeps neither the light on the substrate nor the kernels to a plane")
+	}
+	for i := range 40 {
+		memory.putToPlane(tank, memory.grid, 0.1+0.001*float64(i), make([][]float64, maxInterreflection/20/(memory.grid.NX*
+			memory.grid.NX*memory.grid.NY*memory.grid.NY)))
+	}
+	if n := len(memory.toPlanes); n == 0 || n > 20 {
+		t.Errorf("the memory keeps the kernels to %d planes, want as many as it has room for", n)
 	}
 	memory.put(tank, Grid{NX: 200, NY: 200}, make([][]float64, 2))
 	if memory.grid.NX == 200 {

@@ -199,7 +199,7 @@ export function MapPlot({ s, over, frame, wipe, setWipe, profiles, children, hin
         </>}
         {wiping && <>
           <span class="wiped file" style={{ right: `${100 - 100 * wipe}%` }} aria-hidden="true">file</span><span class="wiped tried" style={{ left: `${100 * wipe}%` }} aria-hidden="true">tried</span>
-          <Grip kind="x" at={wipe} label="Border between the file, on its left, and what is tried" text={`${Math.round(100 * wipe)} % of the map shows the file`} now={Math.round(100 * wipe)} min={0} max={100} set={(f) => setWipe?.(Math.max(0, Math.min(1, f)))} step={(d) => setWipe?.(Math.max(0, Math.min(1, wipe + d / 50)))}><span class="knob" /></Grip>
+          <Grip kind="x" at={wipe} label="Border between the file, on its left, and what is tried" text={`${Math.round(100 * wipe)} % of the map shows the file`} now={Math.round(100 * wipe)} min={0} max={100} set={(f) => setWipe?.(Math.max(0, Math.min(1, f)))} step={(d) => setWipe?.(Math.max(0, Math.min(1, wipe + d / 50)))}><span class="thumb" /></Grip>
         </>}
         {children}
       </div>
