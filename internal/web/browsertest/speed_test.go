@@ -28,18 +28,18 @@ const loadScript = `(() => {
 
 type loaded struct{ Paint, Wire, Unpacked float64 }
 
-// stepsScript moves the slider of a current from step to step, waits each time until a headline figure has changed, and
+// stepsScript moves the slider of a value from step to step, waits each time until a headline figure has changed, and
 // until the map is drawn where there is one. Times are from the input event [ms]; the last answer says when the
 // server had it whole, and how many bytes came.
 const stepsScript = `(async () => {
-  const steps = %d, map = %v, out = [];
+  const steps = %d, map = %v, id = %q, out = [];
   let drawn = () => {};
   const put = CanvasRenderingContext2D.prototype.putImageData;
   CanvasRenderingContext2D.prototype.putImageData = function (...a) {
     put.apply(this, a);
     if (this.canvas.classList.contains('cells')) drawn();
   };
-  const slide = document.getElementById('k-channels-0-current').parentElement.querySelector('.slide');
+  const slide = document.getElementById(id).parentElement.querySelector('.slide');
   const from = Number(slide.value);
   for (let i = 1; i <= steps; i++) {
     performance.clearResourceTimings();
@@ -90,9 +90,17 @@ func TestSpeed(t *testing.T) {
 		performance.EnableParams{TimeDomain: performance.EnableTimeDomain("threadTicks")}); err != nil {
 		t.Fatal(err)
 	}
-	for _, key := range []string{"review", "light", "board", "figures"} {
-		do(t, ctx, key, view(key), shown("channels[0].current"))
-		reportSteps(t, ctx, key, 24)
+	const section = "Longitudinal section"
+	for _, x := range []struct{ view, path, then string }{
+		{"review", "channels[0].current", ""}, {"light", "channels[0].current", ""}, {"board", "channels[0].current", ""},
+		// What the lamp's handle in a section moves: the light is computed anew at each step.
+		{"light", "installation.hanging_height", section}, {"figures", "channels[0].current", ""},
+	} {
+		do(t, ctx, x.view, view(x.view), shown(x.path))
+		if x.then != "" {
+			do(t, ctx, x.then, click(x.then), truth(`document.querySelector('.handle.lamp')`))
+		}
+		reportSteps(t, ctx, x.view, x.path, 24)
 		do(t, ctx, "drop", click("Discard"))
 	}
 }
@@ -112,11 +120,11 @@ func reportLoad(t *testing.T, ctx context.Context, address string) {
 		l.Unpacked/1e3)
 }
 
-// reportSteps moves a slider while a view is shown and reports the time and bytes of its steps.
-func reportSteps(t *testing.T, ctx context.Context, key string, steps int) {
+// reportSteps moves the slider of a value while a view is shown and reports the time and bytes of its steps.
+func reportSteps(t *testing.T, ctx context.Context, key, path string, steps int) {
 	t.Helper()
 	before := work(t, ctx)
-	list, err := chromedp.Run(ctx, chromedp.Evaluate[[]stepped](fmt.Sprintf(stepsScript, steps, key == "light"),
+	list, err := chromedp.Run(ctx, chromedp.Evaluate[[]stepped](fmt.Sprintf(stepsScript, steps, key == "light", field(path)),
 		chromedp.EvalAwaitPromise))
 	if err != nil {
 		t.Fatal(err)
@@ -130,8 +138,8 @@ func reportSteps(t *testing.T, ctx context.Context, key string, steps int) {
 		line += ms(", map", func(s stepped) float64 { return s.Map })
 	}
 	each := func(name string) float64 { return (after[name] - before[name]) / float64(steps) }
-	t.Logf("%s (median/P95): %s%s%s%s; median step %.1f kB over the wire, %.1f kB unpacked; "+
-		"work of the page %.1f ms a step: script %.1f, style %.1f, layout %.1f", key, line,
+	t.Logf("%s, %s (median/P95): %s%s%s%s; median step %.1f kB over the wire, %.1f kB unpacked; "+
+		"work of the page %.1f ms a step: script %.1f, style %.1f, layout %.1f", key, path, line,
 		ms(", next frame", func(s stepped) float64 { return s.Screen }),
 		ms("; server", func(s stepped) float64 { return s.Server }),
 		ms(", answer to figures", func(s stepped) float64 { return s.Page }),

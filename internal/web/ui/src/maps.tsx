@@ -169,7 +169,7 @@ export function MapPlot({ s, over, frame, wipe, setWipe, profiles, children, hin
   const place = `${m.xName} ${mm(p.x)}, ${m.yName} ${mm(p.y)}`;
   const fileText = was === undefined ? '' : `; file ${num(was)}`;
   return (
-    <div class={(s.stale ? 'plot stale' : 'plot') + (profiles ? ' with-profiles' : '') + (m.width_m > 0.8 * m.length_m || tall > 0.8 * m.length_m ? ' tall' : '')}>
+    <div class={(s.stale ? 'plot stale' : 'plot') + (profiles ? ' with-profiles' : '')} style={profiles || frame ? { maxWidth: `calc((100vh - 420px) * ${(m.length_m / tall).toFixed(3)} + 150px)` } : undefined}>
       <div class="yticks" aria-hidden="true">
         <span class="name">{level ? 'back' : ''}</span>
         {roundTicks(1e3 * y0, 1e3 * y1, 4).map((t) => <span key={t} style={{ bottom: up(t / 1e3) }}>{inFull(t)}</span>)}

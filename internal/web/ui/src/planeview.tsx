@@ -102,29 +102,36 @@ export function Over({ m, y1 }: { m: Flat; y1?: number | undefined }) {
   );
 }
 
-/** requiredBand is the PPFD that the design requires. */
+let lastBand: Band | undefined;
+/** requiredBand is the PPFD that the design requires; the same object as long as it is the same. */
 export function requiredBand(): Band | undefined {
   const w = section('requirements').find((x) => x.key === 'target.ppfd');
-  return w && (w.min !== undefined || w.max !== undefined) ? { min: w.min, max: w.max } : undefined;
+  const band = w && (w.min !== undefined || w.max !== undefined) ? { min: w.min, max: w.max } : undefined;
+  return lastBand = band && lastBand && band.min === lastBand.min && band.max === lastBand.max ? lastBand : band;
 }
 
 const dashes = ['', '8 4', '2 3', '10 3 2 3', '5 5', '1 4'];
 
+/** ChannelMean is the part of a channel in the mean: of PPFD at the target the figure, else by its map. */
+function ChannelMean({ name, k, w }: { name: string; k: Kind; w: Quantity }) {
+  const text = useComputed(() => {
+    if (k === 'target' && w === 'ppfd') { const f = figure(name + '.target-ppfd'); if (f) return num(f.value); }
+    const c = channelsOld.value ? undefined : channelLight.value?.find((x) => x.name === name);
+    return c ? num(w === 'ppfd' ? c.mean_ppfd : c.mean_lux) : '…';
+  });
+  return <span class="mean">{text}</span>;
+}
+
 /** Channels switches the light of each channel on and off, and states its part of the mean. */
 function Channels({ k, w }: { k: Kind; w: Quantity }) {
-  const list = section('channels'), light = channelLight.value;
-  const mean = (name: string) => {
-    if (k === 'target' && w === 'ppfd') { const f = figure(name + '.target-ppfd'); if (f) return num(f.value); }
-    const c = channelsOld.value ? undefined : light?.find((x) => x.name === name);
-    return c ? num(w === 'ppfd' ? c.mean_ppfd : c.mean_lux) : '…';
-  };
+  const list = useComputed(() => JSON.stringify(section('channels').map((c) => [c.name, c.colour]))).value;
   return (
     <div class="switches" role="group" aria-label="Channels that are shown">
-      {list.map((c, n) => (
-        <label>
-          <input type="checkbox" checked={!off.value.includes(c.name)} onChange={(e) => { off.value = e.currentTarget.checked ? off.value.filter((x) => x !== c.name) : [...off.value, c.name]; }} />
-          <svg width="24" height="8" aria-hidden="true"><line x1="0" y1="4" x2="24" y2="4" stroke={c.colour} stroke-width="3" stroke-dasharray={dashes[n % dashes.length]} /></svg>
-          {c.name} <span class="mean">{mean(c.name)}</span>
+      {(JSON.parse(list) as [string, string][]).map(([name, colour], n) => (
+        <label key={name}>
+          <input type="checkbox" checked={!off.value.includes(name)} onChange={(e) => { off.value = e.currentTarget.checked ? off.value.filter((x) => x !== name) : [...off.value, name]; }} />
+          <svg width="24" height="8" aria-hidden="true"><line x1="0" y1="4" x2="24" y2="4" stroke={colour} stroke-width="3" stroke-dasharray={dashes[n % dashes.length]} /></svg>
+          {name} <ChannelMean key={k + w} name={name} k={k} w={w} />
         </label>
       ))}
       <span class="soft">mean, {unitOf(w)}</span>
@@ -286,10 +293,10 @@ function useWipeKey() {
 
 /** Toolbar chooses what the map shows. */
 function Toolbar({ k, w, band }: { k: Kind; w: Quantity; band: Band | undefined }) {
-  const maps = section('maps'), water = section('installation').water_m > 0, beside = fileCells.value !== null;
+  const surface = useComputed(() => section('maps').length > 1).value, water = useComputed(() => section('installation').water_m > 0).value, beside = useComputed(() => fileCells.value !== null).value;
   return (
     <div class="choose">
-      <div role="group" aria-label="Plane" class="seg">{kinds.filter(([x]) => x !== 'surface' || maps.length > 1).map(([x, name]) => <button type="button" aria-pressed={x === k} onClick={() => { plane.value = x; }}>{x === 'levels' && !water ? 'Heights' : name}</button>)}</div>
+      <div role="group" aria-label="Plane" class="seg">{kinds.filter(([x]) => x !== 'surface' || surface).map(([x, name]) => <button type="button" aria-pressed={x === k} onClick={() => { plane.value = x; }}>{x === 'levels' && !water ? 'Heights' : name}</button>)}</div>
       <div role="group" aria-label="Quantity" class="seg"><button type="button" aria-pressed={w === 'ppfd'} onClick={() => { quantity.value = 'ppfd'; }}>PPFD</button><button type="button" aria-pressed={w === 'lux'} onClick={() => { quantity.value = 'lux'; }}>Illuminance</button></div>
       {k === 'target' && w === 'ppfd' && band && <div role="group" aria-label="Drawn" class="seg"><button type="button" aria-pressed={!verdicts.value} onClick={() => { verdicts.value = false; }}>Light</button><button type="button" aria-pressed={verdicts.value} onClick={() => { verdicts.value = true; }}>Within the band</button></div>}
       {trying.value && k !== 'levels' && <button type="button" aria-pressed={wipe.value !== null && beside} disabled={!beside} title="W" onClick={() => { wipe.value = wipe.value === null ? 0.5 : null; }}>Compare with the file</button>}
@@ -340,33 +347,52 @@ function Shows({ s, k, w, children }: { s: Shown; k: Kind; w: Quantity; children
   );
 }
 
+/** Shown is the map, or what is said in its place. */
+function ShownMap({ k, w, band }: { k: Kind; w: Quantity; band: Band | undefined }) {
+  const s = useShown(shownFlat.value, k, w, band);
+  return s ? <Shows s={s} k={k} w={w} /> : <p class="loading" role="status">{cutWrong.value ? '' : 'Computing the light on this plane…'}</p>;
+}
+
+/** Beside is what the shown cells tell beside the figures. */
+function Beside({ k, w }: { k: Kind; w: Quantity }) {
+  const m = shownFlat.value, cells = shownCells.value;
+  return m && cells ? <><OnPlane m={m} cells={cells} unit={unitOf(w)} />{(k !== 'target' || off.value.length > 0) && <h3>At the target</h3>}</> : null;
+}
+
+const beside: [string, string][] = [['target.ppfd', 'Mean PPFD'], ['target.ppfd-min', 'Minimum PPFD'], ['target.uniformity', 'Uniformity (min/mean)'], ['target.dli', 'Daily light integral (DLI)'], ['target.lux', 'Illuminance'], ['light.spill', 'Spill light'], ['light.incident-substrate', 'Direct at target']];
+
+const Title = ({ k }: { k: Kind }) => <small>{useComputed(() => titleOf(k, shownFlat.value))}</small>;
+
+// A step of a slider redraws what reads the light, and nothing else.
 export function Planes() {
-  const k = plane.value, w = quantity.value, band = requiredBand();
+  const k = plane.value, w = quantity.value, band = useComputed(requiredBand).value;
   useSignalEffect(() => { void lamp.value; void state.value; askCuts(); });
   useSignalEffect(() => { void lamp.value; void places.value; askChannels(); });
   useEffect(() => () => { stopCuts(); forgetChannels(); }, []);
   useWipeKey();
-  const m = shownFlat.value, s = useShown(m, k, w, band), upright = k === 'along' || k === 'across';
+  const upright = k === 'along' || k === 'across', water = useComputed(() => section('installation').water_m > 0).value, whole = k === 'target' && off.value.length === 0;
   return (
     <section class="card">
-      <h2>Light on a plane <small>{titleOf(k, m)}</small></h2>
+      <h2>Light on a plane <Title key={k} k={k} /></h2>
       <Toolbar k={k} w={w} band={band} />
       {k !== 'levels' && <Channels k={k} w={w} />}
       {isCut(k) && <Where k={k} />}
-      {upright && <p class="hint">Light on a horizontal surface at each point of a vertical plane: the decrease with depth. Drag lamp and water surface, or use arrow keys.{section('installation').water_m > 0 && ' Dashed line: water surface.'}</p>}
       {cutWrong.value && (isCut(k) || k === 'levels') && <p class="wrong" role="alert">{cutWrong.value}</p>}
       {k === 'levels' ? <Levels w={w} /> : (
         <div class="side map">
-          {s ? <Shows s={s} k={k} w={w} /> : <p class="loading" role="status">{cutWrong.value ? '' : 'Computing the light on this plane…'}</p>}
+          <ShownMap k={k} w={w} band={band} />
+          {upright && <p class="hint">Light on a horizontal surface at each point of a vertical plane: the decrease with depth. Drag lamp and water surface, or use arrow keys.{water && ' Dashed line: water surface.'}</p>}
           <div class="both">
             {k === 'target' && w === 'ppfd' && band && <AreaShares band={band} />}
-            {s && (k !== 'target' || off.value.length > 0) && <><OnPlane m={s.m} cells={s.cells} unit={s.unit} /><h3>At the target</h3></>}
-            <Facts keys={[['target.ppfd', 'Mean PPFD'], ['target.ppfd-min', 'Minimum PPFD'], ['target.uniformity', 'Uniformity (min/mean)'], ['target.dli', 'Daily light integral (DLI)'], ['target.lux', 'Illuminance'], ['light.spill', 'Spill light'], ['light.incident-substrate', 'Direct at target']]} />
-            {s && k === 'target' && off.value.length === 0 && <OnPlane m={s.m} cells={s.cells} unit={s.unit} />}
+            {!whole && <Beside k={k} w={w} />}
+            <Facts keys={beside} />
+            {whole && <Beside k={k} w={w} />}
           </div>
         </div>
       )}
-      {isCut(k) && (cut.value?.notes ?? []).map((n) => <p class="hint">{sentence(n)}</p>)}
+      {isCut(k) && <Notes />}
     </section>
   );
 }
+
+const Notes = () => <>{(cut.value?.notes ?? []).map((n) => <p class="hint">{sentence(n)}</p>)}</>;
