@@ -49,7 +49,7 @@ const stepsScript = `(async () => {
       o.observe(document.querySelector('.targets'), {characterData: true, childList: true, subtree: true});
     });
     const mapped = !map ? null : new Promise((done) => { drawn = () => { at.map = performance.now() - t0; done(); }; });
-    slide.value = String(from * (1 - 0.5 * i / steps));
+    slide.value = String(from - i * Math.max(Number(slide.step), 0.5 * from / steps));
     slide.dispatchEvent(new Event('input', {bubbles: true}));
     await Promise.all([changed, mapped]);
     await new Promise((r) => requestAnimationFrame(() => setTimeout(r)));
