@@ -43,10 +43,22 @@ func TestThrown(t *testing.T) {
 		tank    Tank
 		zM, upM float64 // of the emitter, and of the plane over the substrate
 	}{
-		{tank, 0.62, 0}, {tank, 0.7, 0}, {tank, 0.7, 0.1}, {paler, 0.7, 0}, {paler, 0.5, 0}, {tank, 0.5, 0.2}, {tank, 0.5, 0},
+		{tank, 0.62, 0},
+		{tank, 0.7, 0},
+		{tank, 0.7, 0.1},
+		{paler, 0.7, 0},
+		{paler, 0.5, 0},
+		{tank, 0.5, 0.2},
+		{tank, 0.5, 0},
 		// Planes of one lamp, then another lamp, and another tank, at planes that were seen before.
-		{tank, 0.7, 0.1}, {tank, 0.7, 0.2}, {tank, 0.7, 0.1}, {tank, 0.62, 0.1}, {tank, 0.62, 0.2}, {paler, 0.62, 0.1},
-		{paler, 0.62, 0.2}, {paler, 0.62, 0},
+		{tank, 0.7, 0.1},
+		{tank, 0.7, 0.2},
+		{tank, 0.7, 0.1},
+		{tank, 0.62, 0.1},
+		{tank, 0.62, 0.2},
+		{paler, 0.62, 0.1},
+		{paler, 0.62, 0.2},
+		{paler, 0.62, 0},
 	} {
 		emitters := []Emitter{{XM: 0.04, YM: 0.02, ZM: tt.zM, Distribution: wide}}
 		plane := Plane{ZM: tt.tank.SubstrateM + tt.upM}

@@ -92,9 +92,12 @@ func TestSpeed(t *testing.T) {
 	}
 	const section = "Longitudinal section"
 	for _, x := range []struct{ view, path, then string }{
-		{"review", "channels[0].current", ""}, {"light", "channels[0].current", ""}, {"board", "channels[0].current", ""},
+		{"review", "channels[0].current", ""},
+		{"light", "channels[0].current", ""},
+		{"board", "channels[0].current", ""},
 		// What the lamp's handle in a section moves: the light is computed anew at each step.
-		{"light", "installation.hanging_height", section}, {"figures", "channels[0].current", ""},
+		{"light", "installation.hanging_height", section},
+		{"figures", "channels[0].current", ""},
 	} {
 		do(t, ctx, x.view, view(x.view), shown(x.path))
 		if x.then != "" {
