@@ -89,7 +89,9 @@ type SectionInputs struct {
 }
 
 // Section computes the maps of the planes.
-func (d Direct) Section(ctx context.Context, in SectionInputs, progress func(done, total int)) ([]light.Response, error) {
+func (d Direct) Section(ctx context.Context, in SectionInputs, progress func(done, total int)) ([]light.Response,
+	error,
+) {
 	var out []light.Response
 	shared := d.Interreflection
 	if shared == nil {

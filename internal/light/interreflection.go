@@ -53,30 +53,9 @@ func (t Tank) addInterreflection(ctx context.Context, r *Response, emitters []Em
 	if err != nil {
 		return err
 	}
-	kernels, known := m.get(t, g)
-	s := orders{r: r, g: g, kernels: kernels}
-	// The light on the substrate is that of the map itself where this covers it: it is not kept for other planes.
-	own := t.covers(r, g)
-	lit := false
-	if !own {
-		s.all, lit = m.lit(t, g, emitters)
-	}
-	if !lit {
-		if s.first, err = t.allFirstArrivals(ctx, r, emitters, g); err != nil {
-			return err
-		}
-		s.all = emptyLight(len(emitters), r.Bands)
-	}
-	if !known {
-		s.toSubstrate = t.newExchange(g, 2*(t.WaterDepthM-t.SubstrateM))
-		s.kernels = make([][]float64, r.Bands)
-	}
-	above := r.Plane.ZM != t.SubstrateM
-	reached := false
-	if above {
-		if s.toPlane, reached = m.toPlane(t, g, r.Plane.ZM); !reached {
-			s.rising, s.toPlane = t.newExchange(g, 2*t.WaterDepthM-t.SubstrateM-r.Plane.ZM), make([][]float64, r.Bands)
-		}
+	s, err := t.newOrders(ctx, r, emitters, g, m)
+	if err != nil {
+		return err
 	}
 	group, ctx := errgroup.WithContext(ctx)
 	group.SetLimit(runtime.GOMAXPROCS(0))
@@ -95,16 +74,46 @@ func (t Tank) addInterreflection(ctx context.Context, r *Response, emitters []Em
 	if err := group.Wait(); err != nil {
 		return err
 	}
-	if !known {
+	if s.toSubstrate != nil {
 		m.put(t, g, s.kernels)
 	}
-	if above && !reached {
+	if s.rising != nil {
 		m.putToPlane(t, g, r.Plane.ZM, s.toPlane)
 	}
-	if !own && !lit {
+	// The light on the substrate is that of the map itself where this covers it: it is not kept for other planes.
+	if s.first != nil && !t.covers(r, g) {
 		m.putLit(t, g, emitters, s.all)
 	}
 	return nil
+}
+
+// newOrders returns what the higher orders of a map are computed from, as far as it is kept.
+func (t Tank) newOrders(ctx context.Context, r *Response, emitters []Emitter, g Grid, m *Interreflection) (
+	s orders, err error,
+) {
+	kernels, known := m.get(t, g)
+	s = orders{r: r, g: g, kernels: kernels}
+	lit := false
+	if !t.covers(r, g) {
+		s.all, lit = m.lit(t, g, emitters)
+	}
+	if !lit {
+		if s.first, err = t.allFirstArrivals(ctx, r, emitters, g); err != nil {
+			return s, err
+		}
+		s.all = emptyLight(len(emitters), r.Bands)
+	}
+	if !known {
+		s.toSubstrate = t.newExchange(g, 2*(t.WaterDepthM-t.SubstrateM))
+		s.kernels = make([][]float64, r.Bands)
+	}
+	if r.Plane.ZM != t.SubstrateM {
+		if s.toPlane, known = m.toPlane(t, g, r.Plane.ZM); !known {
+			s.rising = t.newExchange(g, 2*t.WaterDepthM-t.SubstrateM-r.Plane.ZM)
+			s.toPlane = make([][]float64, r.Bands)
+		}
+	}
+	return s, nil
 }
 
 // emptyLight returns room for light by emitter and band.

@@ -75,8 +75,8 @@ func TestThrown(t *testing.T) {
 		t.Error("the memory keeps neither the light on the substrate nor the kernels to a plane")
 	}
 	for i := range 40 {
-		memory.putToPlane(tank, memory.grid, 0.1+0.001*float64(i), make([][]float64, maxInterreflection/20/(memory.grid.NX*
-			memory.grid.NX*memory.grid.NY*memory.grid.NY)))
+		size := memory.grid.NX * memory.grid.NX * memory.grid.NY * memory.grid.NY
+		memory.putToPlane(tank, memory.grid, 0.1+0.001*float64(i), make([][]float64, maxInterreflection/20/size))
 	}
 	if n := len(memory.toPlanes); n == 0 || n > 20 {
 		t.Errorf("the memory keeps the kernels to %d planes, want as many as it has room for", n)

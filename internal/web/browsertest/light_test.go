@@ -17,7 +17,8 @@ import (
 // keepFiles lets the page keep the files that it hands to the browser, the last one in window.saved.
 var keepFiles = js(`(() => {
   const make = URL.createObjectURL;
-  HTMLAnchorElement.prototype.click = new Proxy(HTMLAnchorElement.prototype.click, {apply(to, a, more) { if (!a.download) return Reflect.apply(to, a, more); }});
+  const click = HTMLAnchorElement.prototype.click;
+  HTMLAnchorElement.prototype.click = function () { if (!this.download) click.call(this); };
   URL.createObjectURL = (b) => { window.saved = b.text(); return make(b); };
 })()`)
 
@@ -86,8 +87,8 @@ func TestLightProbe(t *testing.T) {
 	}
 	ctx := tab(t)
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/light"), computed(), keepFiles,
-		js(mapProbe+`.focus()`), chromedp.KeyEvent(kb.ArrowRight), chromedp.KeyEvent(kb.ArrowRight), chromedp.KeyEvent(kb.ArrowUp),
-		frames())
+		js(mapProbe+`.focus()`), chromedp.KeyEvent(kb.ArrowRight), chromedp.KeyEvent(kb.ArrowRight),
+		chromedp.KeyEvent(kb.ArrowUp), frames())
 	ts.state(t, &st)
 	m := st.Lamp.Maps[0]
 	want := m.PPFD[(m.NY/2+1)*m.NX+m.NX/2+2]
@@ -95,7 +96,8 @@ func TestLightProbe(t *testing.T) {
 	if !asShown(want, number(t, read)) {
 		t.Errorf("the probe reads %q, want %g µmol/m²/s", read, want)
 	}
-	if shown := ask[string](t, ctx, `document.querySelector('.readout').textContent`); number(t, shown) != number(t, read) {
+	shown := ask[string](t, ctx, `document.querySelector('.readout').textContent`)
+	if number(t, shown) != number(t, read) {
 		t.Errorf("beside the probe stands %q, and it reads %q", shown, read)
 	}
 	// Switched channels are known once nothing moves.
@@ -105,8 +107,9 @@ func TestLightProbe(t *testing.T) {
 		js(`document.querySelector(".switches input").click()`), truth(`!document.querySelector(".shown-mean")`))
 	rows := table(t, savedBy(t, ctx, "CSV of the profile along x"))
 	head := strings.Join(rows[0], "|")
-	if want := "x [mm]|y [mm]|PPFD [µmol/m²/s]|illuminance [lx]|PPFD, " + st.Lamp.Channels[0].Name + " [µmol/m²/s]"; !strings.HasPrefix(head, want) {
-		t.Errorf("the columns are %s, want %s first", head, want)
+	columns := "x [mm]|y [mm]|PPFD [µmol/m²/s]|illuminance [lx]|PPFD, " + st.Lamp.Channels[0].Name + " [µmol/m²/s]"
+	if !strings.HasPrefix(head, columns) {
+		t.Errorf("the columns are %s, want %s first", head, columns)
 	}
 	x := 1e3 * m.LengthM * ((float64(m.NX/2+2)+0.5)/float64(m.NX) - 0.5)
 	found := false
@@ -154,12 +157,14 @@ func TestLightChannels(t *testing.T) {
 		t.Error("no figure beside the map")
 	}
 	for _, i := range []int{0, 2} {
-		do(t, ctx, "off", js(fmt.Sprintf(`document.querySelectorAll('.switches input')[%d].click()`, i)), truth(first), frames())
+		do(t, ctx, "off", js(fmt.Sprintf(`document.querySelectorAll('.switches input')[%d].click()`, i)), truth(first),
+			frames())
 		total -= number(t, means[i])
 		do(t, ctx, "the mean of the others", truth(fmt.Sprintf(`Math.abs(parseFloat(%s) - %g) < 0.16`, first, total)))
 	}
 	// The share of area is a figure of the lamp, whatever is shown.
-	if got := ask[string](t, ctx, `document.querySelector('.areas h3').textContent`); !strings.Contains(got, "within 55 to 115") {
+	got := ask[string](t, ctx, `document.querySelector('.areas h3').textContent`)
+	if !strings.Contains(got, "within 55 to 115") {
 		t.Errorf("the area is told as %q", got)
 	}
 	do(t, ctx, "verdicts", click("Within the band"), truth(`document.querySelector('.tones')`),
@@ -175,9 +180,9 @@ func TestLightWipe(t *testing.T) {
 	if ask[bool](t, ctx, `document.querySelector('.cells.of-file') !== null`) {
 		t.Error("the file is compared with itself")
 	}
-	do(t, ctx, "a height", enter("installation.hanging_height", "280 mm"), truth(`document.querySelector('.profile .of-file')`),
-		w, truth(`document.querySelector('.cells.of-file')`))
-	border := `[...document.querySelectorAll('.mapbox .grip')].find((g) => g.getAttribute('aria-label').startsWith('Border'))`
+	do(t, ctx, "a height", enter("installation.hanging_height", "280 mm"),
+		truth(`document.querySelector('.profile .of-file')`), w, truth(`document.querySelector('.cells.of-file')`))
+	border := `document.querySelector('.mapbox .grip[aria-label^=Border]')`
 	at := ask[string](t, ctx, `getComputedStyle(document.querySelector('.cells.of-file')).clipPath`)
 	do(t, ctx, "the border", js(border+`.focus()`), chromedp.KeyEvent(kb.ArrowLeft),
 		truth(border+`.getAttribute('aria-valuenow') === '48'`),
@@ -187,13 +192,17 @@ func TestLightWipe(t *testing.T) {
 		t.Errorf("the probe reads %q, without the file", read)
 	}
 	// The two canvases have other pixels.
-	if ask[bool](t, ctx, `(() => { const [a, b] = [...document.querySelectorAll('.plate .cells')].map((c) => c.toDataURL()); return a === b; })()`) {
+	if ask[bool](t, ctx, `(() => {
+		const [a, b] = [...document.querySelectorAll('.plate .cells')].map((c) => c.toDataURL());
+		return a === b;
+	})()`) {
 		t.Error("file and preview are painted alike")
 	}
 	do(t, ctx, "end", w, truth(`!document.querySelector('.cells.of-file')`))
 }
 
-// mouse moves, presses or releases the left button of the mouse at a point of the window; held tells whether it is down.
+// mouse moves, presses or releases the left button of the mouse at a point of the window; held tells whether it is
+// down.
 func mouse(kind input.DispatchMouseEventType, x, y float64, held bool) step {
 	return func(ctx context.Context, _ *chromedp.Target) (v chromedp.Void, err error) {
 		p := input.DispatchMouseEventParams{Type: kind, X: x, Y: y, PointerType: "mouse"}
@@ -216,7 +225,8 @@ func TestSectionDrag(t *testing.T) {
 	do(t, ctx, "open", size(1440, 1000, false), chromedp.Navigate(ts.URL+"/#/light"), computed(),
 		click("Longitudinal section"), truth(`document.querySelector('.handle.lamp')`),
 		js(`document.querySelector('.handle.lamp').scrollIntoView({block: 'center'})`), frames())
-	at := ask[[]float64](t, ctx, `(() => { const r = document.querySelector('.handle.lamp').getBoundingClientRect(), b = document.querySelector('.mapbox').getBoundingClientRect();
+	at := ask[[]float64](t, ctx, `(() => {
+		const [r, b] = ['.handle.lamp', '.mapbox'].map((s) => document.querySelector(s).getBoundingClientRect());
 		return [r.x + r.width / 2, r.y + r.height / 2, b.height]; })()`)
 	before := ask[string](t, ctx, `document.querySelector('.targets, .sum')?.textContent ?? ''`)
 	tried := `Number(document.querySelector('.handle.lamp').getAttribute('aria-valuenow'))`
@@ -229,7 +239,8 @@ func TestSectionDrag(t *testing.T) {
 	want := 200 + up*600/at[2]
 	do(t, ctx, "where it is dragged to", truth(fmt.Sprintf(`Math.abs(%s - %g) <= 1.01`, tried, want)))
 	got := ask[float64](t, ctx, tried)
-	do(t, ctx, "release", mouse("mouseReleased", at[0], at[1]-up, false), truth(`document.querySelector('.banner.trial')`),
+	do(t, ctx, "release", mouse("mouseReleased", at[0], at[1]-up, false),
+		truth(`document.querySelector('.banner.trial')`),
 		truth(fmt.Sprintf(`document.getElementById(%q)?.value === '%g mm'`, field("installation.hanging_height"), got)),
 		truth(fmt.Sprintf(`(document.querySelector('.targets, .sum')?.textContent ?? '') !== %q`, before)))
 	do(t, ctx, "by keys", js(`document.querySelector('.handle.lamp').focus()`), chromedp.KeyEvent(kb.ArrowDown),
@@ -238,7 +249,8 @@ func TestSectionDrag(t *testing.T) {
 	const water = `document.querySelector('.handle.water')`
 	do(t, ctx, "the water", js(water+`.focus()`), chromedp.KeyEvent(kb.ArrowDown, chromedp.KeyModifiers(8)),
 		truth(water+`.getAttribute('aria-valuetext') === '360 mm, file 370 mm'`))
-	do(t, ctx, "back", click("Discard"), truth(tried+` === 200`), truth(water+`.getAttribute('aria-valuenow') === '370'`))
+	do(t, ctx, "back", click("Discard"), truth(tried+` === 200`),
+		truth(water+`.getAttribute('aria-valuenow') === '370'`))
 }
 
 // TestChartProbe reads the spectrum by keys: every channel, the file, and the chart beneath at the same wavelength. Its
@@ -249,11 +261,13 @@ func TestChartProbe(t *testing.T) {
 	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/colour"), computed(), keepFiles,
 		enter("channels[0].current", "500 mA"), truth(`document.querySelectorAll('.chart [role=slider]').length === 2`),
 		truth(`document.querySelector('.chart figcaption').textContent.includes('file')`),
-		js(`document.querySelector('.chart [role=slider]').focus()`), chromedp.KeyEvent(kb.ArrowRight), chromedp.KeyEvent(kb.ArrowRight),
+		js(`document.querySelector('.chart [role=slider]').focus()`), chromedp.KeyEvent(kb.ArrowRight),
+		chromedp.KeyEvent(kb.ArrowRight),
 		truth(`document.querySelectorAll('.chart .read b').length >= 5`))
 	both := ask[[]string](t, ctx, `[...document.querySelectorAll('.chart .read')].map((e) => e.textContent)`)
 	place, _, _ := strings.Cut(both[0], ":")
-	if !strings.HasPrefix(place, "wavelength ") || !strings.HasSuffix(place, " nm") || !strings.HasPrefix(both[1], place) {
+	if !strings.HasPrefix(place, "wavelength ") || !strings.HasSuffix(place, " nm") ||
+		!strings.HasPrefix(both[1], place) {
 		t.Errorf("the charts read %q and %q, want one wavelength", both[0], both[1])
 	}
 	for _, want := range []string{"cool", "red", "W/nm", "(file "} {
@@ -261,11 +275,13 @@ func TestChartProbe(t *testing.T) {
 			t.Errorf("the spectrum reads %q, without %s", both[0], want)
 		}
 	}
-	if said := ask[string](t, ctx, `document.querySelector('.chart [role=slider]').getAttribute('aria-valuetext')`); !strings.Contains(said, place) {
+	said := ask[string](t, ctx, `document.querySelector('.chart [role=slider]').getAttribute('aria-valuetext')`)
+	if !strings.Contains(said, place) {
 		t.Errorf("it is told as %q, want %s", said, place)
 	}
 	rows := table(t, savedBy(t, ctx, "CSV of Spectral radiant flux"))
-	if got := strings.Join(rows[0], "|"); !strings.HasPrefix(got, "wavelength [nm]|cool [W/nm]|") || !strings.Contains(got, "|cool, file [W/nm]") {
+	got := strings.Join(rows[0], "|")
+	if !strings.HasPrefix(got, "wavelength [nm]|cool [W/nm]|") || !strings.Contains(got, "|cool, file [W/nm]") {
 		t.Errorf("the columns are %s", got)
 	}
 	nm := number(t, strings.TrimPrefix(place, "wavelength "))

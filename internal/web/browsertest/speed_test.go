@@ -127,8 +127,8 @@ func reportLoad(t *testing.T, ctx context.Context, address string) {
 func reportSteps(t *testing.T, ctx context.Context, key, path string, steps int) {
 	t.Helper()
 	before := work(t, ctx)
-	list, err := chromedp.Run(ctx, chromedp.Evaluate[[]stepped](fmt.Sprintf(stepsScript, steps, key == "light", field(path)),
-		chromedp.EvalAwaitPromise))
+	script := fmt.Sprintf(stepsScript, steps, key == "light", field(path))
+	list, err := chromedp.Run(ctx, chromedp.Evaluate[[]stepped](script, chromedp.EvalAwaitPromise))
 	if err != nil {
 		t.Fatal(err)
 	}
