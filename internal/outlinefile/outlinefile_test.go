@@ -70,6 +70,11 @@ func TestRead(t *testing.T) {
 			geom.KindPolygon, 2400 + half, 1, 40, 80, 0, "1 arcs are chords",
 		},
 		{
+			"an arc through 0°", dxf("4", line(40, 0, 0, 0), line(0, 0, 0, 60), line(0, 60, 40, 60),
+				"ARC 10 40 20 30 40 30 50 270 51 90"),
+			geom.KindPolygon, 2400 + math.Pi*30*30/2, 1, 70, 60, 0, "",
+		},
+		{
 			"a bulge outwards", dxf("4", "LWPOLYLINE 90 4 70 1 10 0 20 0 10 40 20 0 10 40 20 60 42 1 10 0 20 60"),
 			geom.KindPolygon, 2400 + half, 1, 40, 80, 0, "",
 		},

@@ -219,7 +219,8 @@ func TestUnsavedText(t *testing.T) {
 		{"y", asYAML + "[1]"},
 		{"z", "2 mm"},
 	})
-	const want = "with 5 unsaved changes: parts/own.yaml#fans[0] = {id: a}; file parts/a.csv; x removed; y = [1]; z = 2 mm"
+	const want = "with 5 unsaved changes: parts/own.yaml#fans[0] = {id: a}; file parts/a.csv; x removed; y = [1]; " +
+		"z = 2 mm"
 	if got != want {
 		t.Errorf("%q, want %q", got, want)
 	}

@@ -385,7 +385,7 @@ func TestDroppedFiles(t *testing.T) {
 		truth(`document.querySelector('.banner.trial')`),
 		says(".banner.trial", "unsaved change"),
 	)
-	if got := ask[string](t, ctx, `sessionStorage.getItem('lampwright unsaved changes')`); !strings.Contains(
+	if got := ask[string](t, ctx, `Object.values(sessionStorage).join('')`); !strings.Contains(
 		got,
 		`"board.length":"500 mm"`,
 	) {

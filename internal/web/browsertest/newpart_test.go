@@ -136,11 +136,7 @@ func TestNewPart(t *testing.T) {
     diameter: 14 mm
 `
 	got := partsOnDisk(t, dir, "own.yaml")
-	if plain := strings.NewReplacer("datasheet: \"datasheet L7, issue 2\"", "datasheet: datasheet L7, issue 2"); !strings.HasSuffix(
-		got,
-		want,
-	) &&
-		!strings.HasSuffix(got, plain.Replace(want)) {
+	if !strings.HasSuffix(got, want) {
 		t.Errorf("the file has\n%s", got)
 	}
 	p, problems := project.Load(os.DirFS(dir), "lamp.yaml", partslib.Files())
@@ -170,24 +166,9 @@ func TestTwoNewParts(t *testing.T) {
 		into("p-parts-own-yaml-solders-1-liquidus", "140 °C"),
 		chromedp.KeyEvent(kb.Enter),
 	)
-	do(
-		t,
-		ctx,
-		"discard the first",
-		js(
-			`[...document.querySelectorAll('.file-of-parts button')].find(b => b.textContent.startsWith('first')).click()`,
-		),
-		says(".part-editor h2", "first-alloy"),
-		click("Discard this part"),
-		says(".part-editor h2", "second-alloy"),
-		says(
-			".complete",
-			"Complete",
-		),
-		computed(),
-		click("Save to file"),
-		truth(`!document.querySelector('.banner.trial')`),
-	)
+	do(t, ctx, "discard the first", click("first-alloy"), says(".part-editor h2", "first-alloy"),
+		click("Discard this part"), says(".part-editor h2", "second-alloy"), says(".complete", "Complete"), computed(),
+		click("Save to file"), truth(`!document.querySelector('.banner.trial')`))
 	if got := partsOnDisk(t, dir, "own.yaml"); !strings.Contains(
 		got,
 		"solders:\n  - id: second-alloy\n    solidus: 138 °C\n",

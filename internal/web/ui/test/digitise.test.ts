@@ -124,3 +124,21 @@ test('thinned points stay within their distance', () => {
   }
   assert.equal(thinned(all, 0, 10).length, 10);
 });
+
+test('both axes may be logarithmic, and rounding is relative then', () => {
+  // 0.01 to 1 over 400 px, 10 to 1000 over 300 px.
+  const c = good(calibrate({ name: 'horizontal', scale: 'log', points: [{ px: 50, py: 350, text: '0.01' }, { px: 450, py: 350, text: '1' }] },
+    { name: 'vertical', scale: 'log', points: [{ px: 50, py: 350, text: '10' }, { px: 50, py: 50, text: '1000' }] }));
+  const v = valueAt(c, { px: 250, py: 200 }), back = pixelAt(c, 0.1, 100);
+  assert.ok(Math.abs(v.h / 0.1 - 1) < 1e-9 && Math.abs(v.v / 100 - 1) < 1e-9);
+  assert.ok(Math.abs(back.px - 250) < 1e-6 && Math.abs(back.py - 200) < 1e-6);
+  // A pixel is 1.2 % of the current and 1.5 % of the value; a tenth of it has two digits more.
+  const rows = tabulate(c, [{ px: 90, py: 320 }, { px: 430, py: 65 }], false).rows;
+  assert.deepEqual(rows.map((r) => [r.x, r.y]), [['0.01585', '15.85'], ['0.7943', '794']]);
+});
+
+test('a gap in a slope is crossed along the slope', () => {
+  const f = (x: number) => (x < 120 ? 190 : x < 200 ? 190 - 2 * (x - 120) : 30);
+  const im = drawn(400, 220, f, [200, 30, 40], (x) => x >= 145 && x < 157), got = trace(im, { px: 20, py: 190 }, { px: 380, py: 30 }, [200, 30, 40], [255, 255, 255]);
+  assert.ok(!got.lost && Math.abs(got.points.at(-1)!.py - 30) < 0.5);
+});
