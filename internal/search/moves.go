@@ -29,11 +29,14 @@ type area uint
 const (
 	electric area = 1 << iota // findings of the subjects that a move names
 	thermal
-	optical
-	everything = electric | thermal | optical
+	optical // of light in the place
+	lenses
+	colours
+	light      = optical | lenses | colours
+	everything = electric | thermal | light
 )
 
-// areas lists the checks of heat and of light; all others are of electricity. Those of light include colour.
+// areas lists the checks of heat, light, lenses and colour; all others are of electricity.
 var areas = map[area][]string{
 	thermal: {
 		"derating", "junction", "junction-wanted", "solder-joint", "solder-fatigue", "laminate-temperature",
@@ -42,10 +45,10 @@ var areas = map[area][]string{
 		"housing", "evaporation", "budget",
 	},
 	optical: {
-		"ppfd", "dli", "maintenance", "uniformity", "spill", "blue-light", "panes", "lens-loss", "lens-fit",
-		"lens-data", "lens-height", "rim", "footprint", "cct", "ra", "duv", "rf", "water-level", "radiant-efficiency",
-		"extrapolation",
+		"ppfd", "dli", "maintenance", "uniformity", "spill", "blue-light", "panes", "lens-height", "rim", "water-level",
 	},
+	lenses:  {"lens-loss", "lens-fit", "lens-data", "footprint"},
+	colours: {"cct", "ra", "duv", "rf", "radiant-efficiency", "extrapolation"},
 }
 
 // areaOf returns the area of a check.
@@ -169,7 +172,7 @@ func (v *mover) emitters(u *project.EmitterUse, path, name string) {
 				set(path+".die_configuration", c.Name.S))
 		}
 	}
-	v.parts(path+".lens", name+": ", optical, nil)
+	v.parts(path+".lens", name+": ", optical|lenses, nil)
 }
 
 // parts adds the other parts that fit a place of the design.

@@ -4,7 +4,10 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
+
+	"golang.org/x/sync/errgroup"
 
 	"lampwright/internal/engine"
 	"lampwright/internal/finding"
@@ -78,7 +81,7 @@ func joined(causes [][]step) [][]step {
 		for i := range causes {
 			for j := range i {
 				n := size(causes[i]) + size(causes[j])
-				if areaOf(causes[i][0].clears[0].Check) != areaOf(causes[j][0].clears[0].Check) {
+				if !akin(areaOf(causes[i][0].clears[0].Check), areaOf(causes[j][0].clears[0].Check)) {
 					n += 1000 // only where no two are of one area
 				}
 				if n < least {
@@ -91,6 +94,9 @@ func joined(causes [][]step) [][]step {
 	}
 	return causes
 }
+
+// akin reports whether causes of two areas are joined before others.
+func akin(a, b area) bool { return a == b || a&light != 0 && b&light != 0 }
 
 // matters returns what is at least as bad as a severity.
 func (s *state) matters(worst finding.Severity) (out []matter) {
@@ -164,27 +170,32 @@ func (x *searcher) repaired(ctx context.Context, before *state, first step) ([]s
 
 // report evaluates a plan with ranges, cause by cause. A cause that clears nothing then is left out.
 func (x *searcher) report(ctx context.Context, p *project.Project, o engine.Options, chosen [][]step) (*Plan, error) {
-	now, err := x.evaluate(ctx, p, o)
+	causes := make([]Cause, len(chosen))
+	for i, steps := range chosen {
+		for _, s := range steps {
+			causes[i].Sets = append(causes[i].Sets, s.sets...)
+			if causes[i].Change != "" {
+				causes[i].Change += "; "
+			}
+			causes[i].Change += s.words
+		}
+	}
+	states, err := x.cumulated(ctx, p, o, causes)
 	if err != nil {
 		return nil, err
 	}
+	now := states[0]
 	plan := &Plan{Before: now.findings, Causes: []Cause{}, Left: []Found{}}
-	for _, steps := range chosen {
-		c := Cause{}
-		for _, s := range steps {
-			c.Sets = append(c.Sets, s.sets...)
-			if c.Change != "" {
-				c.Change += "; "
+	for i, c := range causes {
+		to := states[i+1]
+		if len(plan.Causes) < i || to == nil { // one before it is left out
+			q, err := with(now.project, c.Sets)
+			if err != nil {
+				continue
 			}
-			c.Change += s.words
-		}
-		q, err := with(now.project, c.Sets)
-		if err != nil {
-			continue
-		}
-		to, err := x.evaluate(ctx, q, o)
-		if err != nil {
-			return nil, err
+			if to, err = x.evaluate(ctx, q, o); err != nil {
+				return nil, err
+			}
 		}
 		if !to.count().better(now.count()) {
 			continue
@@ -201,6 +212,29 @@ func (x *searcher) report(ctx context.Context, p *project.Project, o engine.Opti
 		}
 	}
 	return plan, nil
+}
+
+// cumulated evaluates a design, and then with each cause and those before it, side by side. The state of what cannot be
+// built, and of what follows, is nil.
+func (x *searcher) cumulated(ctx context.Context, p *project.Project, o engine.Options, causes []Cause) ([]*state, error) {
+	projects := []*project.Project{p}
+	for _, c := range causes {
+		q, err := with(projects[len(projects)-1], c.Sets)
+		if err != nil {
+			break
+		}
+		projects = append(projects, q)
+	}
+	states := make([]*state, len(causes)+1)
+	var group errgroup.Group
+	group.SetLimit(runtime.GOMAXPROCS(0))
+	for i, q := range projects {
+		group.Go(func() (err error) {
+			states[i], err = x.evaluate(ctx, q, o)
+			return err
+		})
+	}
+	return states, group.Wait()
 }
 
 // titleOf returns the title of the worst finding that a cause clears.

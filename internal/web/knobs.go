@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 
 	"lampwright/internal/lamp"
@@ -39,7 +40,7 @@ type option struct {
 
 // knobs returns the what-if values, in the order of the job.
 func knobs(l *lamp.Lamp) []knob {
-	b := knobList{l: l, offered: map[string]bool{"": true}}
+	b := knobList{l: l, slots: l.Project.Slots(), offered: map[string]bool{"": true}}
 	for i := range l.Channels {
 		b.channel(i)
 	}
@@ -71,6 +72,7 @@ func knobs(l *lamp.Lamp) []knob {
 // knobList collects the what-if values of a lamp.
 type knobList struct {
 	l       *lamp.Lamp
+	slots   []project.Slot
 	list    []knob
 	offered map[string]bool // groups whose kinds of parts are in the list
 }
@@ -224,10 +226,11 @@ func (b *knobList) offer(group string) {
 
 // part adds a part that is chosen among others, where there are others.
 func (b *knobList) part(group, label, path string) {
-	s, ok := b.l.Project.SlotAt(path)
-	if !ok {
+	i := slices.IndexFunc(b.slots, func(s project.Slot) bool { return s.Path == path })
+	if i < 0 {
 		return
 	}
+	s := b.slots[i]
 	list := b.l.Project.Alternatives(s)
 	if len(list) < 2 {
 		return

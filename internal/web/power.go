@@ -9,6 +9,7 @@ import (
 	"lampwright/internal/finding"
 	"lampwright/internal/lamp"
 	"lampwright/internal/project"
+	"lampwright/internal/quantity"
 )
 
 // powerNode is a part of the chain from the mains to a string.
@@ -216,12 +217,15 @@ func (c *chain) channel(i int, root, colour string) {
 	id := c.add(powerNode{
 		ID: path + ".driver", Kind: "driver", Parent: parent, Path: path, Slot: path + ".driver",
 		Title: cmp.Or(ch.Driver.Name.S, ch.Driver.ID.S), Part: ch.Driver.ID.S,
-		Facts: c.fact("current", key("current"), ch.Driver.CurrentMax.Text),
+		Facts: []powerFact{{
+			Label: "output", Text: quantity.Format(ch.CurrentA, quantity.Current) + " of " + ch.Driver.CurrentMax.Text,
+		}},
 	}, ch.Name, ch.Driver.ID.S)
 	c.wire(ch.Use.Wire, id, path, key("wire-drop"), key("current"), ch.Name)
 	c.add(powerNode{
 		ID: path, Kind: "string", Parent: id, Path: path, Title: ch.Name, Part: stringText(ch), Colour: colour,
-		Facts: c.facts(c.fact("voltage", key("voltage"), ""), c.fact("power", key("power"), "")),
+		Facts: c.facts(c.fact("voltage", key("voltage"), ""), c.fact("current", key("current"), ""),
+			c.fact("power", key("power"), "")),
 	}, ch.Name)
 }
 

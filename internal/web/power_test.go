@@ -58,12 +58,15 @@ func TestPowerChain(t *testing.T) {
 		t.Error(last)
 	}
 	i := slices.IndexFunc(nodes, func(n powerNode) bool { return n.ID == "channels[2]" })
-	if n := nodes[i]; n.Part != "2 in series" || len(n.Facts) != 2 || n.Facts[0].Figure != "cyan.voltage" ||
+	if n := nodes[i]; n.Part != "2 in series" || len(n.Facts) != 3 || n.Facts[0].Figure != "cyan.voltage" ||
 		!strings.HasPrefix(n.Facts[0].Text, "6.2") {
 		t.Errorf("%+v", n)
 	}
 	if n := nodes[2]; n.Facts[0].Text != "41.3 W of 60 W" ||
 		n.Slot != "supplies[0].part" || n.Part != "supply-12v-60w" {
+		t.Errorf("%+v", n)
+	}
+	if n := nodes[5]; n.Facts[0].Text != "790 mA of 3 A" { // of all strings
 		t.Errorf("%+v", n)
 	}
 	// A note does not come before what is drawn of a part.

@@ -892,6 +892,14 @@ func TestAxe(t *testing.T) {
 		around = `{exclude: [['header'], ['nav'], ['aside'], ['footer']]}`
 	}
 	around = "document"
+	do(t, ctx, "a part of the chain", view("power"), js(part("12 V, 60 W")+`.click()`),
+		truth(`document.querySelector('.part-editor .keyfield')`))
+	everyWindow("a part of the chain")
+	do(t, ctx, "a picker", click("Choose another supply"),
+		truth(`document.querySelectorAll('.picker button.try').length === 3`), js(pickRow("supply-24v-100w")+`.focus()`))
+	everyWindow("a picker")
+	do(t, ctx, "close the picker", js(`document.querySelector('.picker .tools button').click()`),
+		truth(`!document.querySelector('.picker')`))
 	do(t, ctx, "a derivation", view("figures"), truth(`document.querySelector('.figures .link')`),
 		js(`document.querySelector('.figures .link').click()`), truth(`document.querySelector('dialog[open] .why')`))
 	everyWindow("a derivation")
