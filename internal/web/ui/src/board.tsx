@@ -1,6 +1,6 @@
 // The board: where emitters are, how warm it is there, and the tools to change it.
 import { useEffect } from 'preact/hooks';
-import { barOf, boardKey, Drawing, isBar, isotherms, levels, overlay, spot, strings, view } from './boarddraw';
+import { boardKey, Drawing, isBar, isotherms, levels, overlay, spot, strings } from './boarddraw';
 import { caseOf, cellOf, follow, heat, isRough, layer, Layer, listen, roughCount, waits, zero } from './boardmap';
 import { Cases, Junctions, Rows } from './boardplot';
 import { marks, shape } from './boardstate';
@@ -13,12 +13,6 @@ import { heatPixels } from './ramp';
 import { Scale } from './scale';
 import { old, section } from './store';
 import { isolines, numbers, parts, refine } from './surface';
-
-/** Bar is a length to measure the picture by, and the pitch of the ticks of its axes. */
-function Bar() {
-  const v = view.value, bar = barOf();
-  return <div class="ruler" role="img" aria-label={`The bar is ${mm(bar)} long, as is the pitch of the ticks of the axes.`}><span class="length" style={{ width: `${(100 * bar) / v.w}%` }} /><span aria-hidden="true">{mm(bar)}</span></div>;
-}
 
 /** Reading is what the probe reads. */
 function Reading() {
@@ -72,7 +66,7 @@ function UnderMap() {
   const { lo, hi, there } = heat.value, of = layer.value, steps = levels.value, step = steps.length > 1 ? steps[1]! - steps[0]! : 0;
   return (
     <div class="under-map">
-      <div>{there && of !== 'none' && <Reading />}{of === 'part' && !there && <p class="hint">Select emitters to see how much of the temperature rise they cause.</p>}</div>
+      <div>{there && of !== 'none' && <Reading />}{of === 'part' && !there && <p class="hint">Select emitters to see how much of the temperature rise they cause.</p>}<Chip /></div>
       <div>{there && of !== 'none' && <Scale lo={of === 'heat' ? lo - zero : 0} hi={of === 'heat' ? hi - zero : hi - lo} unit={of === 'heat' ? '°C' : 'K'} colours={heatPixels} />}
         {there && of !== 'none' && <p class="hint">{of === 'over' && `Board minimum: ${celsius(lo)}. `}{isotherms.value && step > 0 && `Isotherms every ${num(step)} K. `}{overlay.value && 'Dashed frame: heat sink contact area.'}</p>}</div>
       <Layers />
@@ -93,7 +87,7 @@ export function BoardView() {
         <div class="board-head"><h2>Board <small>{shape.value}, {mm(b.length_m)} × {mm(b.width_m)}, {marks.value.length} emitters</small></h2><Cases /></div>
         <Tools />
         <div class={isBar.value ? 'stage bar' : 'stage'}>
-          <div class="drawing"><Drawing b={b} /><Bar /><Chip /></div>
+          <div class="drawing"><Drawing b={b} /></div>
           <div class="still"><Put /><Said /><UnderMap /></div>
           <Junctions />
         </div>

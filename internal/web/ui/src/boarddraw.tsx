@@ -113,14 +113,29 @@ export const barOf = () => roundTicks(0, Math.max(view.value.w, view.value.h), 8
 
 /** Axes run through the origin, from which positions are measured. */
 function Axes({ size }: { size: number }) {
-  const v = view.value, bar = barOf(), t = size * 0.3;
-  const ticks = (lo: number, hi: number) => roundTicks(lo, hi, (hi - lo) / bar);
-  const d = `M${v.x0} 0H${v.x1}M0 ${-v.y0}V${-v.y1}` + ticks(v.x0, v.x1).map((x) => `M${x} ${-t}V${t}`).join('') + ticks(v.y0, v.y1).map((y) => `M${-t} ${-y}H${t}`).join('');
+  const v = view.value, d = `M${v.x0} 0H${v.x1}M0 ${-v.y0}V${-v.y1}`;
   return (
     <g class="origin" aria-hidden="true">
       <path class="under" d={d} /><path d={d} />
       <text class="label" x={v.x1 - size * 0.5} y={-size * 0.45} font-size={size} stroke-width={0.17 * size}>x</text>
       <text class="label" x={size * 0.6} y={-v.y1 + size * 0.9} font-size={size} stroke-width={0.17 * size}>y</text>
+    </g>
+  );
+}
+
+/** Rulers are graduated in millimetres: below the board along x, to its left along y; what moves is marked on both. */
+function Rulers({ px }: { px: number }) {
+  const v = view.value, step = barOf(), fine = step / 5, m = moving.value, lead = m && at(m.lead);
+  const graduations = (lo: number, hi: number) => roundTicks(lo, hi, (hi - lo) / fine).filter((t) => t > lo + 2 * px && t < hi - 2 * px);
+  const long = (t: number) => Math.abs(t / step - Math.round(t / step)) < 1e-6;
+  const d = graduations(v.x0, v.x1).map((x) => `M${x} ${-v.y0}v${-(long(x) ? 7 : 4) * px}`).join('') + graduations(v.y0, v.y1).map((y) => `M${v.x0} ${-y}h${(long(y) ? 7 : 4) * px}`).join('');
+  const text = (t: number) => inFull(Math.round(1e4 * t) / 10);
+  return (
+    <g class="rulers" aria-hidden="true">
+      <path d={d} />
+      {graduations(v.x0, v.x1).filter((x) => long(x) && x > v.x0 + 24 * px && x < v.x1 - 24 * px).map((x) => <text x={x} y={-v.y0 - 10 * px} font-size={12 * px} text-anchor="middle">{text(x)}</text>)}
+      {graduations(v.y0, v.y1).filter((y) => long(y) && y > v.y0 + 30 * px && y < v.y1 - 10 * px).map((y) => <text x={v.x0 + 9 * px} y={-y + 4 * px} font-size={12 * px}>{text(y)}</text>)}
+      {lead && <path class="mark" d={`M${lead[0]} ${-v.y0}v${-12 * px}M${v.x0} ${-lead[1]}h${12 * px}`} />}
     </g>
   );
 }
@@ -407,6 +422,7 @@ export function Drawing({ b }: { b: Board }) {
         <Rim name="edge" />
         {overlay.value && <Holes grab={grab} />}
         {overlay.value && <Axes size={size} />}
+        {overlay.value && <Rulers px={v.w / (px || 520)} />}
         {overlay.value && <rect class="contact" x={b.contact_x_m - b.contact_length_m / 2} y={-b.contact_y_m - b.contact_width_m / 2} width={b.contact_length_m} height={b.contact_width_m} />}
         {strings.value && <Strings />}
         {heat.value.there && <Probe size={size} />}
