@@ -86,7 +86,6 @@ func (c *Chooser) Choose(ctx context.Context, sets []source.Setting) (*Choice, e
 	if err != nil {
 		return nil, err
 	}
-	best = c.pruned(ctx, sets, best)
 	to, err := c.x.evaluate(ctx, best.to.project, c.exact)
 	if err != nil {
 		return nil, err
@@ -174,32 +173,6 @@ func (c *Chooser) protected(ctx context.Context, chosen []source.Setting, best *
 		best = next[0]
 	}
 	return best, nil
-}
-
-// pruned returns a bundle without the companions that later ones made superfluous.
-func (c *Chooser) pruned(ctx context.Context, chosen []source.Setting, b *bundle) *bundle {
-	for i := 0; i < len(b.moves) && len(b.moves) > 1; {
-		moves := slices.Delete(slices.Clone(b.moves), i, i+1)
-		sets := slices.Clone(chosen)
-		for _, m := range moves {
-			sets = append(sets, m.sets...)
-		}
-		i++
-		p, err := with(c.before.project, sets)
-		if err != nil {
-			continue // a later one builds on it
-		}
-		to, err := c.x.evaluate(ctx, p, c.x.o)
-		if err != nil {
-			continue
-		}
-		less := &bundle{moves, to}
-		stops, warnings := c.brought(less)
-		if was, before := c.brought(b); len(stops) <= len(was) && len(warnings) <= len(before) {
-			b, i = less, i-1
-		}
-	}
-	return b
 }
 
 // unswitched is how many values a lamp that stays on in the mains counts for: a change of use, not of parts.

@@ -216,7 +216,9 @@ func (x *searcher) report(ctx context.Context, p *project.Project, o engine.Opti
 
 // cumulated evaluates a design, and then with each cause and those before it, side by side. The state of what cannot be
 // built, and of what follows, is nil.
-func (x *searcher) cumulated(ctx context.Context, p *project.Project, o engine.Options, causes []Cause) ([]*state, error) {
+func (x *searcher) cumulated(ctx context.Context, p *project.Project, o engine.Options,
+	causes []Cause,
+) ([]*state, error) {
 	projects := []*project.Project{p}
 	for _, c := range causes {
 		q, err := with(projects[len(projects)-1], c.Sets)

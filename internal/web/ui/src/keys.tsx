@@ -3,7 +3,7 @@ import { signal, useComputed } from '@preact/signals';
 import { useEffect, useState } from 'preact/hooks';
 import { KeyNode } from './api';
 import { add, clear, inFile, keysFailed, keyTree, put, reset, watchKeys } from './keystate';
-import { gone, labelOf, matches, shownText } from './keytree';
+import { gone, hasWords, labelOf, matches, shownText } from './keytree';
 import { openPicker } from './picking';
 import { fileLink, problemAt } from './pieces';
 import { state, trial } from './store';
@@ -92,7 +92,7 @@ export function Keys({ list, words, level = 0 }: { list: KeyNode[]; words: strin
   const shown = list.filter((n) => matches(n, words));
   // Values first, so that they stand together above what is within.
   const single = shown.filter((n) => !n.keys && n.form !== 'mappings'), nested = shown.filter((n) => n.keys || n.form === 'mappings');
-  const deeper = (n: KeyNode) => (words.every((w) => `${n.path} ${n.key.replace(/_/g, ' ')} ${n.doc ?? ''}`.toLowerCase().includes(w)) ? [] : words);
+  const deeper = (n: KeyNode) => (hasWords(`${n.path} ${n.doc ?? ''}`, words) ? [] : words);
   return (
     <>
       {single.length > 0 && <div class="keyfields">{single.map((n) => <KeyField key={n.path} n={n} />)}</div>}
@@ -115,7 +115,7 @@ const natural: Record<string, [string, string]> = {
 
 export function ValuesView() {
   useEffect(watchKeys, []);
-  const tree = keyTree.value, words = search.value.toLowerCase().split(/\s+/).filter(Boolean);
+  const tree = keyTree.value, words = search.value.toLowerCase().split(/[^\p{L}\p{N}]+/u).filter(Boolean);
   const top = (tree ?? []).filter((n) => matches(n, words));
   const plain = top.filter((n) => !n.keys && n.form !== 'mappings');
   return (

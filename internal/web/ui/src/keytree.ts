@@ -74,9 +74,14 @@ export const labelOf = (key: string) => {
   return t.charAt(0).toUpperCase() + t.slice(1);
 };
 
+/** hasWords tells whether words of a text begin with all words of a search. */
+export function hasWords(text: string, words: string[]): boolean {
+  const own = ' ' + text.toLowerCase().replace(/[^\p{L}\p{N}]+/gu, ' ');
+  return words.every((w) => own.includes(' ' + w));
+}
+
 /** matches tells whether a key, or one beneath it, has all words of a search in its name, its path, its help or its text. */
 export function matches(n: KeyNode, words: string[]): boolean {
   if (words.length === 0) return true;
-  const own = `${n.path} ${n.key.replace(/_/g, ' ')} ${n.doc ?? ''} ${n.text ?? ''}`.toLowerCase();
-  return words.every((w) => own.includes(w)) || (n.keys ?? []).some((k) => matches(k, words)) || (n.items ?? []).some((k) => matches(k, words));
+  return hasWords(`${n.path} ${n.doc ?? ''} ${n.text ?? ''}`, words) || (n.keys ?? []).some((k) => matches(k, words)) || (n.items ?? []).some((k) => matches(k, words));
 }

@@ -1,7 +1,7 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
 import { KeyNode } from '../src/generated';
-import { asYAML, cleared, flat, gone, labelOf, matches, nextItem, shownText, textFor, withChanges } from '../src/keytree';
+import { asYAML, cleared, flat, gone, hasWords, labelOf, matches, nextItem, shownText, textFor, withChanges } from '../src/keytree';
 
 const node = (n: Partial<KeyNode>): KeyNode => ({ path: 'a', key: 'a', form: 'quantity', ...n });
 
@@ -45,6 +45,7 @@ test('tree', () => {
   assert.deepEqual([...flat(tree).keys()], ['mains', 'mains.rcd']);
   assert.ok(matches(tree[0]!, ['residual']));
   assert.ok(!matches(tree[0]!, ['fuse']));
+  assert.ok(hasWords('board.copper_coverage', ['cov', 'copper']) && !hasWords('half diffuse', ['fuse']) && !hasWords('a b', ['a', 'c']));
   assert.equal(labelOf('rated_voltage_dc'), 'Rated voltage (DC)');
   assert.equal(labelOf('hanging_height'), 'Hanging height');
 });
