@@ -1,15 +1,22 @@
-// Package docs returns the citations of docs/sources.md by their keys, so that a report prints in full the works that a
-// result names.
+// Package docs holds the handbook and the references of the files, and returns the citations of docs/sources.md by
+// their keys, so that a report prints in full the works that a result names.
 //
-// In: nothing; sources.md is embedded. Out: citations by key.
+// In: nothing; the pages are embedded. Out: the pages; citations by key.
 // Assumes: one line per key; a test checks it.
-// Leaves to others: which keys a result names.
+// Leaves to others: which keys a result names; dividing and searching the pages (handbook).
 package docs
 
 import (
-	_ "embed"
+	"embed"
+	"io/fs"
 	"regexp"
 )
+
+//go:embed handbook format.md spectrum.md sources.md
+var pages embed.FS
+
+// Pages returns the pages of the handbook, in the folder handbook, and the references beside it.
+func Pages() fs.FS { return pages }
 
 //go:embed sources.md
 var sources string

@@ -66,6 +66,8 @@ func (s *Server) routes(mux *http.ServeMux) {
 		mux.HandleFunc("POST /api/"+name, s.paper(p))
 	}
 	mux.HandleFunc("GET /api/file", s.file)
+	mux.HandleFunc("GET /api/help", s.help)
+	mux.HandleFunc("GET /api/help/pictures/{name}", s.helpPicture)
 	mux.HandleFunc("GET /api/parts", s.parts)
 	mux.HandleFunc("POST /api/copy", s.copyPart)
 	mux.HandleFunc("POST /api/table", s.table)

@@ -13,6 +13,7 @@ import (
 
 	"lampwright/internal/figure"
 	"lampwright/internal/finding"
+	"lampwright/internal/handbook"
 	"lampwright/internal/project"
 	"lampwright/internal/review"
 	"lampwright/internal/sheetfile"
@@ -36,7 +37,8 @@ var sentTypes = []reflect.Type{
 	reflect.TypeFor[pickedView](), reflect.TypeFor[keysView](),
 	reflect.TypeFor[boardMap](), reflect.TypeFor[fileAnswer](), reflect.TypeFor[comparedView](),
 	reflect.TypeFor[checkedView](),
-	reflect.TypeFor[openedSheet](),
+	reflect.TypeFor[openedSheet](), reflect.TypeFor[helpContents](), reflect.TypeFor[helpHits](),
+	reflect.TypeFor[helpSection](),
 	reflect.TypeFor[tableDoubts](),
 	reflect.TypeFor[droppedView](),
 	reflect.TypeFor[answersView](), reflect.TypeFor[startedView](),
@@ -75,6 +77,7 @@ var typeNames = map[reflect.Type]string{
 
 // neverNull names lists in structs of other packages, by their JSON keys, that an answer always has; see answerTypes.
 var neverNull = map[reflect.Type][]string{
+	reflect.TypeFor[handbook.Hit]():          {"text"},
 	reflect.TypeFor[figure.Map]():            {"ppfd", "lux"},
 	reflect.TypeFor[study.RoomSurfaces]():    {"faces"},
 	reflect.TypeFor[study.RoomSurface]():     {"lux", "standard_error"},
@@ -105,7 +108,8 @@ func (g *generator) name(t reflect.Type) string {
 	}
 	if was, ok := g.names[name]; ok {
 		if was != t && g.fields(was) != g.fields(t) {
-			g.t.Errorf("%v and %v are both called %s in TypeScript; give one of them another name in typeNames", was, t, name)
+			g.t.Errorf("%v and %v are both called %s in TypeScript; give one of them another name in typeNames",
+				was, t, name)
 		}
 		return name
 	}

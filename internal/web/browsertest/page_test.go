@@ -907,6 +907,17 @@ func TestAxe(t *testing.T) {
 		truth(`document.querySelector('.knob .wrong')`))
 	everyWindow("a wrong value")
 	do(t, ctx, "drop it", click("Discard"))
+	const help = `[...document.querySelectorAll('.tools button')].find((b) => b.textContent === 'Help')`
+	do(t, ctx, "the help", js(help+`.click()`),
+		truth(`document.querySelectorAll('dialog.help details').length > 20`), chromedp.KeyEvent("fuse"),
+		truth(`document.querySelector('dialog.help .hits li')`), chromedp.KeyEvent(kb.Enter),
+		truth(`document.querySelector('dialog.help .prose mark')`))
+	everyWindow("the help")
+	do(t, ctx, "close the help", chromedp.KeyEvent(kb.Escape), truth(`!document.querySelector('dialog.help')`),
+		js(`(() => { const f = document.querySelector('.finding.note, .finding.stop'); f.open = true;
+			f.querySelector('.acknowledge button').click(); })()`),
+		truth(`document.querySelector('form.acknowledge')`))
+	everyWindow("a reason")
 	ts2 := serve(t, t.TempDir(), withDemo(t, "long-tank"))
 	do(t, ctx, "an empty folder", chromedp.Navigate(ts2.URL), truth(`document.querySelector('.start button')`),
 		js(string(axe)))

@@ -3,7 +3,6 @@ import { useState } from 'preact/hooks';
 import { Finding } from './api';
 import { acknowledging, entryOf, withdrawn } from './acknowledged';
 import { setTrial, state, trial } from './store';
-import './acknowledge.css';
 
 const filed = () => state.value?.lamp?.acknowledgements ?? 0;
 

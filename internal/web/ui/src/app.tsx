@@ -14,7 +14,8 @@ import { hasVariants, leaving, listProjects, ProjectsButton, ProjectsDialog, Var
 import { Papers } from './report';
 import { ReviewView, ViewFindings } from './review';
 import { Find, finding } from './find';
-import { laterView, loadLater } from './later';
+import { asked, helpKey, openHelp } from './helpstate';
+import { laterView, loadLater, onDemand } from './later';
 import { TargetEditor, Targets } from './targets';
 import {
   begin, cameFrom, cancelJob, clashes, computeAgain, connected, discard, figure, filed, lampName, listen, loadError, notice, old, phase, queue, redo, refresh, rough, savable, save, saving, section, state, stepping, stopTask, taskOf, stopTrial,
@@ -26,6 +27,9 @@ import './tokens.css';
 import './page.css';
 import './frame.css';
 import './overview.css';
+import './acknowledge.css';
+import './help.css';
+import './report.css';
 import './power.css';
 import './picker.css';
 import './keys.css';
@@ -49,6 +53,9 @@ const components: Record<ViewKey, () => preact.JSX.Element> = {
   values: laterView(() => import('./keys'), (m) => m.ValuesView),
 };
 const Picker = laterView(() => import('./picker'), (m) => m.PickerView);
+
+/** HelpView is loaded when it is first opened. */
+const HelpView = onDemand(() => import('./help').then((m) => m.Help));
 
 function Progress({ done, total, label }: { done: number; total: number; label: string }) {
   return (
@@ -191,6 +198,7 @@ function Head() {
           <button type="button" class="bare" disabled={!(s.can_undo || stepping.value.back) || saving.value} onClick={() => void undo()} title="Ctrl+Z" aria-label={stepping.value.back ? 'Undo the last unsaved change' : 'Undo the last change of the file'}>Undo</button>
           <button type="button" class="bare" disabled={!(s.can_redo || stepping.value.forth) || saving.value} onClick={() => void redo()} title="Ctrl+Shift+Z" aria-label={stepping.value.forth ? 'Redo the unsaved change' : 'Redo the change of the file'}>Redo</button>
           {there && <Papers />}
+          <button type="button" class="bare" title="Help: handbook, file format, keys (?)" aria-haspopup="dialog" aria-keyshortcuts="Shift+?" onClick={() => openHelp()}>Help</button>
         </div>
       </div>
       {there && <Targets />}
@@ -291,6 +299,7 @@ function App() {
       <TargetEditor />
       <ProjectsDialog />
       {finding.value && <Find />}
+      {asked.value && <HelpView />}
       {picking.value !== '' && <Picker key={picking.value} />}
       <footer><OnPaper /><p>Lampwright reports what it checked; it does not certify safety. <a href="/assets/NOTICES.txt">Licences of third-party software</a></p></footer>
     </Fragment>
@@ -318,6 +327,7 @@ document.addEventListener('click', (e) => {
     to?.focus({ preventScroll: true });
   }, 80);
 });
+document.addEventListener('keydown', helpKey);
 // Ctrl+S saves; Ctrl+Z and Ctrl+Shift+Z step through unsaved changes and those of the file, but in a text that is being typed.
 document.addEventListener('keydown', (e) => {
   if (!(e.ctrlKey || e.metaKey) || e.altKey || where.value.view === 'file' && e.key.toLowerCase() !== 'k') return;

@@ -396,6 +396,23 @@ export interface OpenedSheet {
   address: string;
 }
 
+export interface HelpContents {
+  sections: Entry[];
+}
+
+export interface HelpHits {
+  hits: Hit[];
+}
+
+export interface HelpSection {
+  id: string;
+  chapter: string;
+  title: string;
+  html: string;
+  previous?: string;
+  next?: string;
+}
+
 export interface TableDoubts {
   doubts: TableDoubt[];
 }
@@ -748,6 +765,19 @@ export interface HeatMap {
 export interface Saved {
   name: string;
   when: string;
+}
+
+export interface Entry {
+  id: string;
+  chapter: string;
+  title: string;
+}
+
+export interface Hit {
+  id: string;
+  chapter: string;
+  title: string;
+  text: Piece[];
 }
 
 export interface TableDoubt {
@@ -1149,6 +1179,11 @@ export interface PickFigure {
   key: string;
   text: string;
   value: number;
+}
+
+export interface Piece {
+  text: string;
+  found?: boolean;
 }
 
 export interface HalfPlane {

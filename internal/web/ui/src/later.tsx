@@ -26,6 +26,22 @@ export function laterView<M>(load: () => Promise<M>, view: (m: M) => View): View
   };
 }
 
+/** onDemand draws what is loaded when it is first shown, and not before. */
+export function onDemand(load: () => Promise<View>): View {
+  const got = signal<View | null>(null), failed = signal(false);
+  let coming = false;
+  return () => {
+    const Shown = got.value;
+    if (Shown) return <Shown />;
+    if (failed.value) return <p class="wrong" role="alert">This cannot be loaded: the program does not answer.</p>;
+    if (!coming) {
+      coming = true;
+      void load().then((v) => { got.value = v; }, () => { coming = false; failed.value = true; });
+    }
+    return <p class="hidden" role="status">Loading…</p>;
+  };
+}
+
 /** loadLater loads every view, one after the other, once the first one is drawn; without the program they are there then. */
 export function loadLater() {
   window.setTimeout(async () => { for (const ask of loads) await ask(); }, 300);

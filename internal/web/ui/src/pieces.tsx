@@ -1,5 +1,6 @@
 // Pieces that several views share.
 import { Acknowledge } from './acknowledge';
+import { openHelp } from './helpstate';
 import { useComputed } from '@preact/signals';
 import { ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
@@ -156,6 +157,7 @@ export const FindingCard = ({ f, children }: { f: Finding; children?: ComponentC
           {f.figure && figure(f.figure) && <span>{figure(f.figure)!.title}: <b>{figure(f.figure)!.text}</b> <Why of={f.figure} title={figure(f.figure)!.title} /></span>}
           {f.at?.line > 0 && <span>Set at <Line at={f.at} /></span>}
           {children}
+          <button type="button" class="link" onClick={() => openHelp({ check: f.check })}>Handbook: {f.check}</button>
         </p>
         <Acknowledge f={f} />
       </div>

@@ -1,8 +1,8 @@
 // The papers of the lamp as it is shown: design report and tables as files, the build sheet in a window of its own.
+import { openHelp } from './helpstate';
 import { signal } from '@preact/signals';
 import { at, OpenedSheet, posting } from './api';
 import { changes, notice, sentence, state } from './store';
-import './report.css';
 
 /** making is the paper that is written now; empty where none is. */
 const making = signal('');
@@ -77,6 +77,7 @@ export const Papers = () => (
         {([['order-list', 'Order list'], ['placement', 'Placement']] as const).map(([key, what]) => (
           <button type="button" onClick={(e) => { closeMenu(e); void download(key, what.toLowerCase()); }}>{what}<span class="papers-narrow"> (CSV)</span></button>
         ))}
+        <span class="papers-narrow"><button type="button" onClick={(e) => { closeMenu(e); openHelp(); }}>Help</button></span>
       </div>
     </details>
   </>
