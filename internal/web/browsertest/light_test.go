@@ -103,7 +103,7 @@ func TestLightProbe(t *testing.T) {
 	// Switched channels are known once nothing moves.
 	do(t, ctx, "data", js(`document.querySelector('.side.map details').open = true`),
 		truth(`document.querySelectorAll('.side.map tbody tr').length === 5`),
-		js(`document.querySelector(".switches input").click()`), truth(`document.querySelector(".shown-mean")`),
+		js(`document.querySelector(".switches input").click()`), truth(`parseFloat(document.querySelector(".shown-mean dd")?.textContent) < 90`),
 		js(`document.querySelector(".switches input").click()`), truth(`!document.querySelector(".shown-mean")`))
 	rows := table(t, savedBy(t, ctx, "CSV of the profile along x"))
 	head := strings.Join(rows[0], "|")
@@ -227,16 +227,16 @@ func TestSectionDrag(t *testing.T) {
 		js(`document.querySelector('.handle.lamp').scrollIntoView({block: 'center'})`), frames())
 	at := ask[[]float64](t, ctx, `(() => {
 		const [r, b] = ['.handle.lamp', '.mapbox'].map((s) => document.querySelector(s).getBoundingClientRect());
-		return [r.x + r.width / 2, r.y + r.height / 2, b.height]; })()`)
+		const up = parseFloat(document.querySelector('.handle.lamp').style.bottom); // of the lenses, 570 mm, in per cent
+		return [r.x + r.width / 2, r.y + r.height / 2, b.height, 57000 / up]; })()`)
 	before := ask[string](t, ctx, `document.querySelector('.targets, .sum')?.textContent ?? ''`)
 	tried := `Number(document.querySelector('.handle.lamp').getAttribute('aria-valuenow'))`
 	do(t, ctx, "press", mouse("mouseMoved", at[0], at[1], false), mouse("mousePressed", at[0], at[1], true))
-	// 600 mm from the inside bottom to the top of the drawing.
 	const up = 40.0
 	for i := 1; i <= 4; i++ {
 		do(t, ctx, "drag", mouse("mouseMoved", at[0], at[1]-up*float64(i)/4, true), frames())
 	}
-	want := 200 + up*600/at[2]
+	want := 200 + up*at[3]/at[2]
 	do(t, ctx, "where it is dragged to", truth(fmt.Sprintf(`Math.abs(%s - %g) <= 1.01`, tried, want)))
 	got := ask[float64](t, ctx, tried)
 	do(t, ctx, "release", mouse("mouseReleased", at[0], at[1]-up, false),

@@ -6,6 +6,7 @@ import { Chart } from './chart';
 import { mm, num, shortRange } from './format';
 import { Data, fileLink, Sign, Table, words } from './pieces';
 import { lightPixels, paint } from './ramp';
+import { parts, refine } from './surface';
 import { Scale } from './scale';
 import { VariantsCard } from './variants';
 import { changes, lamp, old, sentence, state, trial, trying, write } from './store';
@@ -150,7 +151,11 @@ function Boards({ theirs, ours }: { theirs: Lamp; ours: Lamp }) {
 /** Plane is one map on a scale that is given. */
 function Plane({ m, hi }: { m: LightMap | undefined; hi: number }) {
   const canvas = useRef<HTMLCanvasElement>(null);
-  useEffect(() => { if (m && canvas.current) paint(canvas.current, m.nx, m.ny, m.ppfd, 0, hi, lightPixels); }, [m, hi]);
+  useEffect(() => {
+    if (!m || !canvas.current) return;
+    const k = parts(m.nx, m.ny);
+    paint(canvas.current, m.nx * k, m.ny * k, refine(m.ppfd, m.nx, m.ny, k), 0, hi, lightPixels);
+  }, [m, hi]);
   if (!m) return <p class="empty">This lamp does not have this plane.</p>;
   return (
     <>

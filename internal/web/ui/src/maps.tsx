@@ -191,7 +191,7 @@ export function MapPlot({ s, over, frame, wipe, setWipe, profiles, children, hin
         <i class="crossline x" style={{ left: `${100 * fx}%` }} aria-hidden="true" /><i class="crossline y" style={{ bottom: `${100 * fy}%` }} aria-hidden="true" />
         <i class="dot" style={{ left: `${100 * fx}%`, bottom: `${100 * fy}%` }} aria-hidden="true" />
         <div class={`readout${fx > 0.6 ? ' to-left' : ''}${fy > 0.6 ? ' beneath' : ''}`} style={{ left: `${100 * fx}%`, bottom: `${100 * fy}%` }} aria-hidden="true">
-          <b>{num(here)}</b> {unit}{was !== undefined && <span>file {num(was)}</span>}<span>{place}</span>
+          <b>{num(here)}</b> {unit}{was !== undefined && <span>file {num(was)}</span>}<span>{m.xName} {mm(p.x)}, {level ? 'y' : 'height'} {mm(p.y)}</span>
         </div>
         {profiles && <>
           <Grip kind="x" at={fx} label={`Line of the profile along ${m.yName}`} text={`${m.xName} ${mm(p.x)}`} now={Math.round(1e3 * p.x)} min={Math.round(1e3 * m.x0)} max={Math.round(1e3 * (m.x0 + m.length_m))} set={(f) => p.put(Math.floor(f * m.nx), p.j)} step={(d) => p.put(p.i + d, p.j)} />

@@ -2,7 +2,7 @@
 import { batch, computed, Signal, signal } from '@preact/signals';
 import { ChannelMap, Cut, Failed, LightMap, post } from './api';
 import { mm } from './format';
-import { changes, lamp, request, section, sentence, state, trialError, trying } from './store';
+import { lamp, request, section, sentence, shownRequest, state, trying } from './store';
 
 export type Kind = 'target' | 'surface' | 'level' | 'levels' | 'along' | 'across';
 export type Quantity = 'ppfd' | 'lux';
@@ -126,10 +126,10 @@ const ofFile = () => ({ base: state.value?.hash ?? '', changes: [] });
 /** askCuts asks for the light on what is no map of the figures, of what is tried and of the file. */
 export function askCuts() {
   const kind = plane.value;
-  if (kind === 'levels') return void levelsQuestion.ask(kind, request());
+  if (kind === 'levels') return void levelsQuestion.ask(kind, shownRequest());
   if (!isCut(kind)) return;
   const at = { cut: { kind, at_m: placeOf(kind) }, clamp: true };
-  void cutQuestion.ask(kind, { ...request(), ...at });
+  void cutQuestion.ask(kind, { ...shownRequest(), ...at });
   if (trying.value) void fileCutQuestion.ask(kind, { ...ofFile(), ...at });
 }
 
@@ -140,7 +140,7 @@ export function askChannels() {
   window.clearTimeout(later);
   const kind = plane.value;
   if (kind === 'levels') return;
-  const at = { cut: { kind, at_m: isCut(kind) ? placeOf(kind) : 0 }, clamp: true }, tried = { ...request(), ...at }, filed = { ...ofFile(), ...at };
+  const at = { cut: { kind, at_m: isCut(kind) ? placeOf(kind) : 0 }, clamp: true }, tried = { ...shownRequest(), ...at }, filed = { ...ofFile(), ...at };
   const both = () => { void channelQuestion.ask(kind, tried); if (trying.peek()) void fileChannelQuestion.ask(kind, filed); };
   if (off.value.length > 0) both();
   else later = window.setTimeout(both, 500);
@@ -155,7 +155,8 @@ export const channelsOld = computed(() => {
   const a = channelQuestion.answer.value;
   if (!a) return true;
   const of = JSON.parse(a.of) as { base: string; changes: unknown };
-  return of.base !== state.value?.hash || JSON.stringify(of.changes) !== JSON.stringify(trialError.value ? [] : changes());
+  const now = shownRequest();
+  return of.base !== now.base || JSON.stringify(of.changes) !== JSON.stringify(now.changes);
 });
 
 /** sumOf adds the channels that are on. */

@@ -221,14 +221,15 @@ async function compute(full: boolean) {
   // What is done at once is not announced: that would be two more renders a step of a slider.
   const slow = window.setTimeout(() => { if (running === mine && (!full || !trialLamp.value)) trialBusy.value = true; }, trialLamp.value ? 150 : 0);
   try {
-    const file = s.lamp;
-    const got = await post<Lamp | PreviewDiff>('/api/preview', { base: s.hash, changes: changes(), full, view: where.value.view, against: file?.number ?? 0 }, mine.abort.signal);
+    const file = s.lamp, sent = changes();
+    const got = await post<Lamp | PreviewDiff>('/api/preview', { base: s.hash, changes: sent, full, view: where.value.view, against: file?.number ?? 0 }, mine.abort.signal);
     window.clearTimeout(slow);
     if (running !== mine) return;
     running = null;
     if (again) void compute(false); // the next answer is computed while this one is drawn
     const last = trialLamp.value;
     batch(() => {
+      shownChanges = sent;
       if ('against' in got) trialLamp.value = merge(file!, last, got);
       else {
         // What the view does not show is not told.
@@ -446,7 +447,11 @@ export const taskOf = (key: string): Job | undefined => queue.value.find((j) => 
 /** stopTask ends one, of any page. */
 export const stopTask = (id: number) => { void post('/api/cancel', { id }); };
 
-/** request is what a question on the values that are shown is sent with. */
+let shownChanges: Change[] = [];
+/** shownRequest is what a question on the lamp that is shown is sent with: the server has just computed it, while newer values are on their way. */
+export const shownRequest = () => ({ base: state.value?.hash ?? '', changes: trying.value && trialLamp.value ? shownChanges : [] });
+
+/** request is what a question on the values that are tried is sent with. */
 export const request = () => ({ base: state.value?.hash ?? '', changes: trialError.value ? [] : changes() });
 
 /** basis is the derivation of the figure of `why`, of the values that are shown; null while it is on the way. */
