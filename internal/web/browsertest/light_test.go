@@ -103,7 +103,8 @@ func TestLightProbe(t *testing.T) {
 	// Switched channels are known once nothing moves.
 	do(t, ctx, "data", js(`document.querySelector('.side.map details').open = true`),
 		truth(`document.querySelectorAll('.side.map tbody tr').length === 5`),
-		js(`document.querySelector(".switches input").click()`), truth(`parseFloat(document.querySelector(".shown-mean dd")?.textContent) < 90`),
+		js(`document.querySelector(".switches input").click()`),
+		truth(`parseFloat(document.querySelector(".shown-mean dd")?.textContent) < 90`),
 		js(`document.querySelector(".switches input").click()`), truth(`!document.querySelector(".shown-mean")`))
 	rows := table(t, savedBy(t, ctx, "CSV of the profile along x"))
 	head := strings.Join(rows[0], "|")
@@ -227,7 +228,7 @@ func TestSectionDrag(t *testing.T) {
 		js(`document.querySelector('.handle.lamp').scrollIntoView({block: 'center'})`), frames())
 	at := ask[[]float64](t, ctx, `(() => {
 		const [r, b] = ['.handle.lamp', '.mapbox'].map((s) => document.querySelector(s).getBoundingClientRect());
-		const up = parseFloat(document.querySelector('.handle.lamp').style.bottom); // of the lenses, 570 mm, in per cent
+		const up = parseFloat(document.querySelector('.handle.lamp').style.bottom); // % of the height, of 570 mm
 		return [r.x + r.width / 2, r.y + r.height / 2, b.height, 57000 / up]; })()`)
 	before := ask[string](t, ctx, `document.querySelector('.targets, .sum')?.textContent ?? ''`)
 	tried := `Number(document.querySelector('.handle.lamp').getAttribute('aria-valuenow'))`
