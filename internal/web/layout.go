@@ -23,6 +23,7 @@ type layoutView struct {
 	Holes    []string          `json:"holes"`            // paths of the points of the board's holes, in their order
 	Corners  []string          `json:"corners"`          // of a polygon
 	Sensor   string            `json:"sensor,omitempty"` // path of its point
+	Part     string            `json:"sensor_part"`      // of a sensor that is put in; empty where the library has none
 	Size     map[string]string `json:"size"`             // texts of lengths of outline and holes, by their paths
 	Names    []namedChannel    `json:"names"`            // where supplies and switch name channels
 }
@@ -86,9 +87,15 @@ func (y *yamlEntry) text(key string, t source.Text) {
 	}
 }
 
-// layoutOf returns the places of what is on the board of a design.
-func layoutOf(d *project.Design) layoutView {
+// layoutOf returns the places of what is on the board of a lamp.
+func layoutOf(l *lamp.Lamp) layoutView {
+	d := l.Design
 	v := layoutView{Size: map[string]string{}}
+	for _, e := range l.Project.Library.List() {
+		if e.Key == "sensors" && v.Part == "" {
+			v.Part = e.ID
+		}
+	}
 	for i := range d.Channels {
 		c := &d.Channels[i]
 		at := fmt.Sprintf("channels[%d]", i)

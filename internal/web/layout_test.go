@@ -87,8 +87,9 @@ func TestEditBoard(t *testing.T) {
 	if strings.Join(got, " ") != want {
 		t.Errorf("emitters at %v, want %s", got, want)
 	}
-	if v.Channels[2].Key != "channels[3].current" || v.Layout.Holes[1] != "board.holes[1].at[1]" {
-		t.Errorf("channel %s, hole %s", v.Channels[2].Key, v.Layout.Holes[1])
+	part, key, hole := v.Layout.Part, v.Channels[2].Key, v.Layout.Holes[1]
+	if part != "ntc-100k" || key != "channels[3].current" || hole != "board.holes[1].at[1]" {
+		t.Errorf("sensor %s, channel %s, hole %s", part, key, hole)
 	}
 	// The second red emitter by its path in the file, where its channel is the fourth.
 	body = map[string]any{"base": st.Hash, "changes": changes, "emitters": []string{"channels[3].emitters[0].at[1]"}}

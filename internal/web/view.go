@@ -240,7 +240,7 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 	}
 	l := r.Lamp
 	v.Acknowledgements = len(l.Design.Acknowledged)
-	v.Channels, v.Emitters, v.Layout = channelViews(r), emitterViews(r), layoutOf(l.Design)
+	v.Channels, v.Emitters, v.Layout = channelViews(r), emitterViews(r), layoutOf(l)
 	p := l.Design.Installation
 	v.Installation = installationView{
 		InstallationView: r.Installation, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI,

@@ -12,7 +12,7 @@ import { openPicker } from './picking';
 import { problemAt } from './pieces';
 import { section, state, trial, trialProblems, tryValues } from './store';
 import { gone, withCorners, XY } from './boardedit';
-import { asYAML } from './yaml';
+import { asYAML, flow } from './yaml';
 import { filed, shape } from './boardstate';
 import { setTrial } from './store';
 
@@ -178,7 +178,7 @@ function addCorner() {
 }
 
 function Outline() {
-  const of = shape.value;
+  const of = shape.value, sensorPart = state.value?.lamp?.layout.sensor_part;
   return (
     <div class="outline">
       <label>Outline<select value={of} onChange={(ev) => toShape(ev.currentTarget.value)}><option value="rectangle">rectangle</option><option value="disc">disc</option><option value="polygon">polygon</option></select></label>
@@ -187,7 +187,7 @@ function Outline() {
       {of === 'polygon' && <><button type="button" onClick={addCorner}>Add a corner</button><p class="hint">Drag the corners. {layout.value.corners.length} corners; at least 3.</p></>}
       {problemAt('board.corners') && <p class="wrong">{problemAt('board.corners')}</p>}
       <button type="button" onClick={() => { tool.value = 'hole'; open.value = ''; }}>Add a hole</button>
-      {layout.value.sensor ? <button type="button" onClick={() => { selection.value = new Set(['sensor.at']); open.value = ''; }}>Select the sensor</button> : <button type="button" onClick={() => { const [x, y] = free(); setTrial({ ...trial.value, sensor: `${asYAML}{part: ntc-10k, at: [${written(x)}, ${written(y)}]}` }); }}>Add a sensor</button>}
+      {layout.value.sensor ? <button type="button" onClick={() => { selection.value = new Set(['sensor.at']); open.value = ''; }}>Select the sensor</button> : sensorPart && <button type="button" onClick={() => { const [x, y] = free(); setTrial({ ...trial.value, sensor: `${asYAML}{part: ${flow(sensorPart)}, at: [${written(x)}, ${written(y)}]}` }); }}>Add a sensor</button>}
       <p class="hint">{holes.value.length} holes. Select one on the drawing to move or delete it.</p>
     </div>
   );

@@ -1005,6 +1005,7 @@ export interface Layout {
   holes: string[];
   corners: string[];
   sensor?: string;
+  sensor_part: string;
   size: Record<string, string>;
   names: NamedChannel[];
 }
