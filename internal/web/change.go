@@ -150,6 +150,13 @@ func changedFile(f *source.File, path, text string) (*source.File, error) {
 	case text == gone:
 		return f.Cleared(path)
 	case strings.HasPrefix(text, asBlock):
+		if _, there := f.At(path); there && listItem.MatchString(path[max(0, strings.LastIndexByte(path, '[')):]) {
+			return nil, fmt.Errorf(
+				"%s is taken in %s by now; nothing was written. Open Parts: what is new moves behind it",
+				path,
+				f.Name(),
+			)
+		}
 		return f.PutBlock(path, text[len(asBlock):])
 	}
 	return f.Spliced(path, text)

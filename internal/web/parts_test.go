@@ -600,6 +600,16 @@ func TestNewPartNames(t *testing.T) {
 	if resp.StatusCode != http.StatusConflict || partsOnDisk(t, dir, "own-2.yaml") != plain {
 		t.Errorf("%s: %s", resp.Status, partsOnDisk(t, dir, "own-2.yaml"))
 	}
+	// Even a save that is to overwrite does not put a new part in the place of another one.
+	hash := state(t, ts).Hash
+	resp, data := send(t, ts, "POST", "/api/save", map[string]any{
+		"base": hash, "changes": []change{{"parts/own-2.yaml#fans[0]", asBlock + "{id: a}"}},
+		"tried": map[string]string{"parts/own-2.yaml#fans[0]": hash},
+	}, nil)
+	if resp.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(string(data), "is taken") ||
+		partsOnDisk(t, dir, "own-2.yaml") != plain {
+		t.Errorf("%s: %s", resp.Status, data)
+	}
 }
 
 // TestTable checks tables that were read off a diagram, over the interface. Values are invented.
