@@ -1,5 +1,5 @@
 // The units in which lengths and temperatures are shown. Files, fields and exchanged data keep the units that they are written in.
-import { signal } from '@preact/signals';
+import { computed, Signal, signal } from '@preact/signals';
 import { options, VNode } from 'preact';
 
 export type Units = 'metric' | 'inch';
@@ -30,11 +30,13 @@ export function inInches(text: string): string {
 // Every text that the page shows goes through Preact once; what is typed, files and formulas do not.
 const asWritten = new Set(['textarea', 'code', 'pre', 'option', 'style']);
 const before = options.vnode;
+/** converted is a child of an element in the chosen units; a text that changes by itself goes on doing so. */
+const converted = (child: unknown): unknown =>
+  typeof child === 'string' ? inInches(child) : child instanceof Signal ? computed(() => { const v: unknown = child.value; return typeof v === 'string' ? inInches(v) : v; }) : child;
 options.vnode = (v: VNode) => {
   if (units.peek() === 'inch' && typeof v.type === 'string' && !asWritten.has(v.type)) {
     const p = v.props as { children?: unknown; dangerouslySetInnerHTML?: { __html: string } };
-    if (typeof p.children === 'string') p.children = inInches(p.children);
-    else if (Array.isArray(p.children)) p.children = p.children.map((c: unknown) => (typeof c === 'string' ? inInches(c) : c));
+    p.children = Array.isArray(p.children) ? p.children.map(converted) : converted(p.children);
     if (p.dangerouslySetInnerHTML) p.dangerouslySetInnerHTML = { __html: p.dangerouslySetInnerHTML.__html.replace(/>[^<]+</g, inInches) };
   }
   before?.(v);
