@@ -25,6 +25,9 @@ const (
 	flickerEUR = 25
 	// channelEUR is what a further channel of the same emitters counts: wires, and a value that is set alike.
 	channelEUR = 10
+	// A driver whose smallest current is larger than the required one is dimmed, at most by this factor; it is then not
+	// preferred before one that need not be.
+	dimmest, dimmedEUR = 8, 15
 )
 
 // fuseRatings is the series of rated currents of miniature fuses [A]. Source: IEC60127, sheet 3 (cited from memory).
@@ -35,6 +38,7 @@ type feeding struct {
 	supply   *project.Supply
 	supplies int
 	drivers  []*project.Driver // of each emitter of the recipe
+	amps     []float64         // that they are set to; more than required where the channel is dimmed
 	strings  [][]int           // of each emitter of the recipe: emitters in each channel
 	fuseA    float64
 	priceEUR float64
@@ -64,31 +68,39 @@ func feedFrom(lib *project.Library, s *project.Supply, parts []*project.Emitter,
 	for i, e := range parts {
 		volts := float64(seriesOf(e)) * voltageOf(e)
 		var best *project.Driver
-		bestPrice, bestStrings := math.Inf(1), []int(nil)
+		bestPrice, bestStrings, bestAmps := math.Inf(1), []int(nil), 0.0
 		for _, id := range lib.Drivers.IDs() {
 			d := lib.Drivers.Get(id)
-			inSeries := longest(d, s, volts, amps[i])
+			set := math.Max(amps[i], d.CurrentMin.SI)
+			if set > dimmest*amps[i] || set > maxAmps(e) {
+				continue
+			}
+			inSeries := longest(d, s, volts, set)
 			if inSeries == 0 {
 				continue
 			}
 			split := evenly(counts[i], inSeries)
-			if !fits(d, s, volts, amps[i], split) {
+			if !fits(d, s, volts, set, split) {
 				continue
 			}
 			price := d.Price.SI*float64(len(split)) + channelEUR*float64(len(split)-1)
 			if d.Dimming.S == project.DimmingPWM && d.DimmingFreq.SI < calmHz {
 				price += flickerEUR
 			}
+			if set > amps[i] {
+				price += dimmedEUR
+			}
 			if price < bestPrice {
-				best, bestPrice, bestStrings = d, price, split
+				best, bestPrice, bestStrings, bestAmps = d, price, split, set
 			}
 		}
 		if best == nil {
 			return f, false
 		}
 		f.drivers, f.strings = append(f.drivers, best), append(f.strings, bestStrings)
+		f.amps = append(f.amps, bestAmps)
 		f.priceEUR += bestPrice
-		watts += float64(counts[i]) * volts * amps[i] / efficiencyOf(best, s, volts*float64(slices.Max(bestStrings)))
+		watts += float64(counts[i]) * volts * bestAmps / efficiencyOf(best, s, volts*float64(slices.Max(bestStrings)))
 	}
 	f.supplies = max(1, int(math.Ceil(watts/(loadShare*s.Power.SI))))
 	if channels := f.channels(); f.supplies > channels {

@@ -11,7 +11,7 @@ import (
 )
 
 // notes returns how each thing was chosen, with the figures of the finished design, and what is left to do.
-func (t *tried) notes(r *figure.Evaluation, findings []finding.Finding) (out []Note) {
+func (t *tried) notes(r *figure.Evaluation, findings []finding.Finding, dimmed float64) (out []Note) {
 	a := t.a
 	add := func(what, format string, args ...any) {
 		out = append(out, Note{What: what, Why: fmt.Sprintf(format, args...)})
@@ -38,6 +38,11 @@ func (t *tried) notes(r *figure.Evaluation, findings []finding.Finding) (out []N
 		t.driversText(), t.feeding.supplies, t.feeding.supply.ID.S, quantity.Format(t.feeding.fuseA, quantity.Current))
 	add("Cost", "parts cost %s%s.", quantity.Format(r.Value("cost.bom"), quantity.Money), t.budgetText())
 	add("Assumed", "%s. Check each against your place.", t.assumed())
+	if dimmed < 1 {
+		out = append(out, Note{"Less light than required", fmt.Sprintf("currents lowered to about %s of the required "+
+			"PPFD: no heat sink of the parts library cools more. Plan several lamps, each over a part of the place, "+
+			"or accept a fan.", percent(dimmed)), true})
+	}
 	return append(out, t.lacks(findings)...)
 }
 

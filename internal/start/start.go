@@ -34,6 +34,9 @@ const (
 	leastCurrent = 0.12 // of it: below, fewer emitters
 	mostCurrent  = 0.8  // of it: above, more emitters
 	maxEmitters  = 60
+	maxSinks     = 6    // heat sinks that a lamp is designed on
+	dimStep      = 0.85 // by which the light is lowered while something stops the lamp
+	leastLight   = 0.3  // of the required PPFD, at which lowering ends
 	lengthShare  = 0.3  // of the place: a heat sink that is as long spreads the light
 	longSinkM    = 0.28 // longer ones are not preferred
 	overhangM    = 0.05 // of a heat sink over the place
@@ -74,7 +77,7 @@ type Lamp struct {
 func Design(ctx context.Context, a Answers, lib *project.Library, o engine.Options,
 	progress func(done, total int),
 ) (*Lamp, error) {
-	x := &designer{a: &a, lib: lib, o: o, progress: progress}
+	x := &designer{a: &a, lib: lib, o: o, progress: progress, dimmed: 1}
 	x.o.Samples, x.o.Preview, x.o.HeatRelErr, x.o.Progress = -1, true, 0.1, nil
 	best, err := x.best(ctx)
 	if err != nil {
@@ -90,6 +93,7 @@ type designer struct {
 	o        engine.Options
 	progress func(done, total int)
 	done     int
+	dimmed   float64 // fraction of the required PPFD that the lamp is designed for
 	heightM  float64 // of the lenses that the last heat sink had, with their beam angle; 0 at first
 	beam     float64
 }
@@ -168,6 +172,7 @@ func (x *designer) best(ctx context.Context) (*tried, error) {
 		return nil, err
 	}
 	var best *tried
+	done := 0
 	for _, c := range x.cooling() {
 		t, err := x.on(ctx, c, r, n)
 		if ctx.Err() != nil {
@@ -184,13 +189,33 @@ func (x *designer) best(ctx context.Context) (*tried, error) {
 				best = t
 			}
 		}
-		if best.stops == 0 && best.warnings == 0 {
+		if done++; best.stops == 0 && best.warnings == 0 || done == maxSinks {
 			break
 		}
 	}
 	if best == nil {
-		return nil, errors.New("no heat sink of the parts library has room for the emitters of this lamp; add a " +
-			"larger one to the parts of the project, or enter a smaller place")
+		return nil, errors.New("no heat sink, drivers and supply of the parts library suit a lamp for this place: " +
+			"its largest heat sink is too small, or its smallest too large; enter another size, or plan several " +
+			"lamps, each over a part of the place")
+	}
+	return x.lowered(ctx, best)
+}
+
+// lowered lowers the currents of a lamp until nothing stops it, where no heat sink cools the required light.
+func (x *designer) lowered(ctx context.Context, best *tried) (*tried, error) {
+	for best.stops > 0 && x.dimmed > leastLight {
+		x.dimmed *= dimStep
+		t, err := x.scaled(ctx, best.draft)
+		if err == nil {
+			err = x.judged(ctx, t)
+		}
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		if err != nil {
+			break
+		}
+		best = t
 	}
 	return best, nil
 }
@@ -349,12 +374,12 @@ func (x *designer) sized(d draft, counts []int) (draft, error) {
 	d.counts = slices.Clone(counts)
 	if len(counts) > 1 {
 		all := d.layout.count()
+		if all < 2 {
+			return d, fmt.Errorf("no room for two emitters on %s", d.sink.ID.S)
+		}
 		second := int(math.Round(float64(counts[1]) * float64(all) / float64(total)))
 		d.counts[1] = min(max(1, second), all-1)
 		d.counts[0] = all - d.counts[1]
-		if d.counts[0] < 1 {
-			return d, errors.New("one emitter is no mixture")
-		}
 	} else {
 		d.counts[0] = d.layout.count()
 	}
@@ -392,7 +417,7 @@ func (x *designer) scaled(ctx context.Context, d draft) (*tried, error) {
 			total += lm
 		}
 		for i, e := range d.recipe.parts {
-			want := d.recipe.shares[i] * total * x.a.PPFD() / t.ppfd
+			want := d.recipe.shares[i] * total * x.dimmed * x.a.PPFD() / t.ppfd
 			amps[i] = round5(min(max(amps[i]*math.Min(3, want/flux[i]), 0.02*maxAmps(e)), 0.95*maxAmps(e)))
 		}
 		if slices.Equal(amps, d.amps) {
@@ -585,7 +610,7 @@ func (x *designer) finish(ctx context.Context, t *tried, o engine.Options) (*Lam
 			return nil, err
 		}
 	}
-	out.Notes = append(t.notes(r, findings), out.Notes...)
+	out.Notes = append(t.notes(r, findings, x.dimmed), out.Notes...)
 	out.Text = []byte(header(out.Notes) + string(f.Text()))
 	return out, nil
 }

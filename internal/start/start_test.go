@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -134,6 +135,34 @@ func TestGrid(t *testing.T) {
 	t.Logf("%d designs: %d stops, %d without warning, PPFD within the band in %d", len(list), stops, calm, within)
 	if float64(within) < 0.9*float64(len(list)) {
 		t.Errorf("PPFD within the required band in %d of %d", within, len(list))
+	}
+}
+
+// TestLimits: small places with a mixture are dimmed, where the required currents are below those of the drivers; where
+// no heat sink cools the required light the currents are lowered until nothing stops the lamp, and a note states it; a
+// place without a lamp is an error in words.
+func TestLimits(t *testing.T) {
+	l, _ := design(t, Form{Kind: "bench", Length: "21 cm", Width: "10 cm", CCT: "6500 K"})
+	if l.Stops > 0 || !strings.Contains(string(l.Text), "    level: ") {
+		t.Errorf("a small place: %d stops\n%s", l.Stops, l.Text)
+	}
+	large := answers(t, Form{
+		Kind: "bench", Length: "3 m", Width: "3 m", PPFDMin: "900 µmol/m²/s", PPFDMax: "1200 µmol/m²/s",
+	})
+	_, err := Design(context.Background(), large, library(t), engine.Options{Solver: &store.Memory{}}, nil)
+	if err == nil || !strings.Contains(err.Error(), "plan several lamps") {
+		t.Errorf("a large place: %v", err)
+	}
+	if testing.Short() {
+		return
+	}
+	l, r := design(t, Form{
+		Kind: "terrarium", Length: "1.4 m", Width: "56 cm", Height: "29 cm", AmbientTypical: "38 °C",
+		PPFDMin: "300 µmol/m²/s", PPFDMax: "480 µmol/m²/s",
+	})
+	lowered := slices.ContainsFunc(l.Notes, func(n Note) bool { return n.Lack && n.What == "Less light than required" })
+	if l.Stops > 0 || !lowered || r.Value("target.ppfd") > 389 {
+		t.Errorf("too hot for the heat sinks: %d stops, PPFD %.0f, %+v", l.Stops, r.Value("target.ppfd"), l.Notes)
 	}
 }
 

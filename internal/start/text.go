@@ -296,9 +296,12 @@ func (d *draft) channels(w *writer) {
 			w.line("        lens: %s", d.lenses[c.part])
 		}
 		w.line("        at: %s", places(c.at))
-		w.line("    current: %s", milliamps(d.amps[c.part]))
+		w.line("    current: %s", milliamps(d.feeding.amps[c.part]))
+		if level := d.amps[c.part] / d.feeding.amps[c.part]; level < 1 {
+			w.line("    level: %.0f %%                # below the smallest current of the drivers", 100*level)
+		}
 		w.line("    driver: %s", d.feeding.drivers[c.part].ID.S)
-		ohm := wireDrop * float64(seriesOf(e)*len(c.at)) * e.ForwardVoltage.Y[0] / d.amps[c.part] / (2 * wireM)
+		ohm := wireDrop * float64(seriesOf(e)*len(c.at)) * e.ForwardVoltage.Y[0] / d.feeding.amps[c.part] / (2 * wireM)
 		w.line("    wire: {part: %s, length: %g m}", wireFor(d.lib, d.feeding.fuseA, ohm), wireM)
 	}
 }

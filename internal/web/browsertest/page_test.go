@@ -919,9 +919,12 @@ func TestAxe(t *testing.T) {
 		truth(`document.querySelector('form.acknowledge')`))
 	everyWindow("a reason")
 	ts2 := serve(t, t.TempDir(), withDemo(t, "long-tank"))
-	do(t, ctx, "an empty folder", chromedp.Navigate(ts2.URL), truth(`document.querySelector('.start button')`),
+	do(t, ctx, "an empty folder", chromedp.Navigate(ts2.URL), truth(`document.querySelector('.start .sketch')`),
 		js(string(axe)))
-	check("an empty folder", false)
+	everyWindow("an empty folder")
+	do(t, ctx, "a wrong answer", overwrite(`document.getElementById('new-length')`, "8 kg"),
+		truth(`document.querySelector('.answer .wrong')`))
+	everyWindow("a wrong answer")
 }
 
 // TestForeign comes from another name and from another page, in a browser.

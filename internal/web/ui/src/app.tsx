@@ -10,7 +10,7 @@ import { allValues, Knobs, valuesOf } from './knobs';
 import { Nav } from './path';
 import { picking } from './picking';
 import { fileLink, Sign } from './pieces';
-import { hasVariants, leaving, listProjects, ProjectsButton, ProjectsDialog, Variants } from './projects';
+import { hasVariants, leaving, listProjects, NewProject, ProjectsButton, ProjectsDialog, Variants } from './projects';
 import { Papers } from './report';
 import { ReviewView, ViewFindings } from './review';
 import { Find, finding } from './find';
@@ -225,6 +225,19 @@ function Start() {
   );
 }
 
+/** Elsewhere is the place of a new lamp where the folder has a design already. */
+function Elsewhere() {
+  const s = state.value!;
+  useLayoutEffect(() => { void listProjects(); }, []);
+  return (
+    <main class="start wide" id="main">
+      <div class="lead"><h1>New lamp</h1><span class="soft">{s.file} in <code>{s.folder}</code> is a design already; a new lamp is written into a folder of its own.</span></div>
+      <NewProject />
+      <p><a href="#/review">Back to {lampName.value || s.file}</a></p>
+    </main>
+  );
+}
+
 /** Waiting is what stands in a view's place before there is a lamp to show. */
 function Waiting() {
   const s = state.value!;
@@ -279,6 +292,7 @@ function App() {
   }, [key, at, lampName.value]);
   if (at === 'opening') return <Opening />;
   if (at === 'empty') return <Start />;
+  if (where.value.view === 'new') return <Elsewhere />;
   const View = components[key];
   const beside = at === 'ready' && (valuesOf(key).length > 0 || allValues.value);
   document.body.classList.toggle('beside', beside);

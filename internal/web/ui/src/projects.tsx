@@ -60,6 +60,9 @@ function Named({ label, button, hint, make }: { label: string; button: string; h
   );
 }
 
+/** NewProject makes an empty folder, and goes to it. */
+export const NewProject = () => <Named label="New project, with the name" button="New project" hint={`An empty folder in ${known.value?.beside ?? 'the folder above'}.`} make={async (name) => { const made = await post<Made>('/api/project', { name }); go(made.id, ''); }} />;
+
 /** ProjectsDialog lists the designs, and makes new ones. */
 export function ProjectsDialog() {
   const d = useRef<HTMLDialogElement>(null), k = known.value;
@@ -75,7 +78,7 @@ export function ProjectsDialog() {
           {rest.length > 0 && <><h3>Opened before</h3>{list(rest)}</>}
           {!state.value?.empty && <Named label="Duplicate as variant, with the name" button="Duplicate" hint={`A design file beside ${state.value?.file}${trying.value ? ', with the unsaved changes' : ''}; own parts are shared.`}
             make={async (name) => { const made = await post<Made>('/api/variant', { base: state.value?.hash ?? '', changes: changes(), name }); go(made.id); }} />}
-          <Named label="New project, with the name" button="New project" hint={`An empty folder in ${k?.beside ?? 'the folder above'}.`} make={async (name) => { const made = await post<Made>('/api/project', { name }); go(made.id, ''); }} />
+          <NewProject />
           <p><a href="#/compare" onClick={() => { open.value = false; }}>Compare variants and snapshots</a></p>
         </div>
       )}

@@ -18,7 +18,7 @@ function dimension(d: Drawing, x1: number, y1: number, x2: number, y2: number, m
 }
 
 /** hangs is how high the lamp is drawn over water, substrate or bench, as a part of the length: the design computes it. */
-const hangs = 0.25;
+const hangs = 0.2;
 
 /** sideOf is the place from the side: length and height, water and substrate, and a lamp above it. */
 export function sideOf(p: Sketch): Drawing {
@@ -27,7 +27,7 @@ export function sideOf(p: Sketch): Drawing {
   const surface = p.kind === 'tank' ? p.water : p.height; // what the lamp is drawn above
   const ground = top + above + Math.max(surface, p.height, 0.02 * p.length);
   const left = 0.02 * p.length, right = left + p.length;
-  const d: Drawing = { w: right + room * 1.35, h: ground + room, boxes: [], lines: [], labels: [] };
+  const d: Drawing = { w: right + room * 1.6, h: ground + room, boxes: [], lines: [], labels: [] };
   const at = (level: number) => ground - level;
   if (p.water > 0) d.boxes.push({ x: left, y: at(p.water), w: p.length, h: p.water - p.substrate, class: 'water' });
   if (p.substrate > 0) d.boxes.push({ x: left, y: at(p.substrate), w: p.length, h: p.substrate, class: 'substrate' });
@@ -48,7 +48,7 @@ export function sideOf(p: Sketch): Drawing {
 /** aboveOf is the place from above: length and width, with a lamp over its middle. */
 export function aboveOf(p: Sketch): Drawing {
   const room = 0.16 * p.length, mark = 0.012 * p.length, left = 0.02 * p.length, top = 0.02 * p.length;
-  const d: Drawing = { w: left + p.length + room * 1.35, h: top + p.width + 0.03 * p.length, boxes: [], lines: [], labels: [] };
+  const d: Drawing = { w: left + p.length + room * 1.6, h: top + p.width + 0.03 * p.length, boxes: [], lines: [], labels: [] };
   d.boxes.push({ x: left, y: top, w: p.length, h: p.width, class: p.kind === 'tank' ? 'water edge' : 'floor edge' });
   d.boxes.push({ x: left + 0.34 * p.length, y: top + p.width / 2 - 0.03 * p.length, w: 0.32 * p.length, h: 0.06 * p.length, class: 'lamp' });
   dimension(d, left + p.length + 0.35 * room, top, left + p.length + 0.35 * room, top + p.width, mark);
