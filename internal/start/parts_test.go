@@ -15,7 +15,7 @@ func TestLayouts(t *testing.T) {
 	tried := 0
 	for _, id := range lib.Sinks.IDs() {
 		s := lib.Sinks.Get(id)
-		for _, lens := range []float64{11e-3, 13.5e-3, 27e-3} {
+		for _, lens := range []float64{11e-3, 13.5e-3, 27e-3, 33e-3} {
 			for _, n := range []int{1, 2, 3, 4, 7, 12, 20, 30} {
 				for _, l := range layouts(n, lens, s, 0.5, 0.3) {
 					tried++
@@ -76,6 +76,17 @@ func TestFeed(t *testing.T) {
 	}
 	if _, ok := feed(lib, trio, []int{4}, []float64{20}); ok {
 		t.Error("20 A are delivered")
+	}
+	// Two packages suit the small driver as well, whose PWM of 1 kHz is not of low risk.
+	if f, ok := feed(lib, trio, []int{2}, []float64{0.5}); !ok || f.drivers[0].ID.S != "buck-1a" {
+		t.Errorf("2 packages: %+v", f)
+	}
+	// 2.5 A: the fuse melts at 2.1 · 2.5 A = 5.3 A at the latest; a wire of 4 A withstands 1.45 · 4 A = 5.8 A.
+	if w := wireFor(lib, 2.5, math.Inf(1)); w != "awg20" {
+		t.Errorf("wire behind a fuse of 2.5 A: %s", w)
+	}
+	if w := wireFor(lib, 0.5, 0.06); w != "awg22" {
+		t.Errorf("wire of at most 60 mΩ/m: %s", w)
 	}
 	// Thirteen packages are more than 48 V can feed in three strings of four.
 	if f, ok := feed(lib, trio, []int{13}, []float64{0.5}); !ok || f.channels() != 4 {
