@@ -185,3 +185,31 @@ func TestAcknowledgedInReport(t *testing.T) {
 		t.Error("the acknowledged warning is counted with the others")
 	}
 }
+
+// TestLEDSide: on the LED side x is that of the design with its sign changed, of all that is on the board; y stays.
+func TestLEDSide(t *testing.T) {
+	r := result(t, "propagation-bench")
+	b := &sheetBuilder{r: r}
+	p := b.board(0.5)
+	if want := 96 / 0.0254 / 2; p.PxPerM != want || !p.XLeft {
+		t.Errorf("%g px a metre, want %g at 1 : 2", p.PxPerM, want)
+	}
+	for i, e := range p.Emitters {
+		if e.XM != -r.Emitters[i].XM || e.YM != r.Emitters[i].YM {
+			t.Errorf("%s is at %g, %g", e.Label, e.XM, e.YM)
+		}
+	}
+	for i, h := range p.Holes {
+		if h.XM != -r.Board.Holes[i].XM || h.YM != r.Board.Holes[i].YM {
+			t.Errorf("hole %d is at %g, %g", i, h.XM, h.YM)
+		}
+	}
+	for i, c := range p.Corners {
+		if c[0] != -r.Board.Corners[i][0] || c[1] != r.Board.Corners[i][1] {
+			t.Errorf("corner %d is at %v", i, c)
+		}
+	}
+	if p.Sensor == nil || p.Sensor.XM != -r.Board.SensorXM || len(p.Holes) != 17 || len(p.Corners) != 8 {
+		t.Errorf("sensor %+v, %d holes, %d corners", p.Sensor, len(p.Holes), len(p.Corners))
+	}
+}
