@@ -106,6 +106,7 @@ const optics = (k: Knob) => /\.(lens|part)$/.test(k.path) && k.path.startsWith('
 /** moves says which values move what a view shows. A view that is not named has none. */
 const moves: Partial<Record<string, (k: Knob) => boolean>> = {
   review: (k) => k.path === 'installation.hanging_height' || current(k),
+  figures: (k) => k.path === 'installation.hanging_height' || current(k),
   channels: (k) => k.group.startsWith('Channel '),
   board: (k) => k.group === 'Board' || k.group === 'Cooling' || current(k),
   light: (k) => k.group === 'Installation' && !k.path.includes('ambient') || k.group === 'Glass' || current(k) || k.path.endsWith('.lens'),
