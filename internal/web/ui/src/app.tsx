@@ -206,7 +206,7 @@ function Head() {
   );
 }
 
-const NewLamp = laterView(() => import('./newlamp'), (m) => m.NewLamp);
+const NewLamp = laterView(() => import('./newlamp'), (m) => m.NewLamp, false);
 
 /** Start is what an empty folder shows: a new lamp from answers, and the templates. */
 function Start() {

@@ -11,12 +11,12 @@ const again = <M,>(load: () => Promise<M>, failed: unknown, n: number): Promise<
   return address ? (import(`${address}?again=${n}`) as Promise<M>) : load();
 };
 
-/** laterView draws a view of a module as soon as its program is there. */
-export function laterView<M>(load: () => Promise<M>, view: (m: M) => View): View {
+/** laterView draws a view of a module as soon as its program is there; one that most pages never show is not loaded ahead. */
+export function laterView<M>(load: () => Promise<M>, view: (m: M) => View, ahead = true): View {
   const got = signal<View | null>(null), failed = signal<unknown>(null);
   let asked: Promise<void> | null = null, tries = 0, first: unknown = null;
   const ask = () => (asked ??= (tries++ === 0 ? load() : again(load, first, tries)).then((m) => { got.value = view(m); failed.value = null; }, (e: unknown) => { asked = null; first ??= e; failed.value = e; }));
-  loads.push(ask);
+  if (ahead) loads.push(ask);
   return () => {
     const Shown = got.value;
     if (Shown) return <Shown />;
