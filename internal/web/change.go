@@ -57,6 +57,9 @@ fictitious: false
 // newPartsName is the names of files of parts that can be begun.
 var newPartsName = regexp.MustCompile(`^parts/[A-Za-z0-9-]{1,60}\.yaml$`)
 
+// itemAtEnd matches the path of an item of a list.
+var itemAtEnd = regexp.MustCompile(`\[[0-9]+\]$`)
+
 // maxChanges bounds the values of one request.
 const maxChanges = 600
 
@@ -150,7 +153,7 @@ func changedFile(f *source.File, path, text string) (*source.File, error) {
 	case text == gone:
 		return f.Cleared(path)
 	case strings.HasPrefix(text, asBlock):
-		if _, there := f.At(path); there && listItem.MatchString(path[max(0, strings.LastIndexByte(path, '[')):]) {
+		if _, there := f.At(path); there && itemAtEnd.MatchString(path) {
 			return nil, fmt.Errorf(
 				"%s is taken in %s by now; nothing was written. Open Parts: what is new moves behind it",
 				path,

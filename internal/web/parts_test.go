@@ -553,6 +553,10 @@ func TestNewPart(t *testing.T) {
 	if v.OwnFile != "parts/own.yaml" || v.Counts["emitters"] != 1 || v.Counts["fans"] != 0 || len(v.Places) == 0 {
 		t.Errorf("%s, %v, %d places", v.OwnFile, v.Counts, len(v.Places))
 	}
+	curve := change{at + ".forward_voltage", asBlock + "{source: T2, points: {100 mA: 2.6 V, 350 mA: 2.8 V}}"}
+	if resp, data := post("/api/preview", []change{curve}); resp.StatusCode != http.StatusOK {
+		t.Errorf("another curve in place of the first: %s: %.300s", resp.Status, data)
+	}
 	resp, data := send(t, ts, "POST", "/api/undo", map[string]any{"base": state(t, ts).Hash}, nil)
 	if resp.StatusCode != http.StatusOK {
 		t.Fatalf("%s: %.400s", resp.Status, data)
