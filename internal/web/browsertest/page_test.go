@@ -466,7 +466,7 @@ func TestCurve(t *testing.T) {
 // openDerivations opens and closes every derivation of the review, and returns the links to lines in them; an item
 // "failed: …" for one that does not open.
 const openDerivations = `(async () => {
-  const found = [], all = '.finding .refs button.link';
+  const found = [], all = '.finding .refs button[aria-haspopup="dialog"]';
   for (let i = 0; i < document.querySelectorAll(all).length; i++) {
     document.querySelectorAll(all)[i].click();
     if (!await until(() => document.querySelector('dialog[open] .why dl'))) {
@@ -514,7 +514,7 @@ func TestLinks(t *testing.T) {
 		`[...document.querySelectorAll('.finding .refs .soft')].map(a => a.textContent)`); len(left) > 0 {
 		t.Errorf("places without a link: %q", left)
 	}
-	count := ask[int](t, ctx, `document.querySelectorAll('.finding .refs button.link').length`)
+	count := ask[int](t, ctx, `document.querySelectorAll('.finding .refs button[aria-haspopup="dialog"]').length`)
 	if count < 10 {
 		t.Errorf("only %d findings lead to a derivation", count)
 	}
@@ -798,6 +798,7 @@ window.controls = (within) => [...within.querySelectorAll('a[href], button, inpu
 		"parts":      "document.querySelector('.partrows')",
 		"compare":    "document.getElementById('version')",
 		"transients": "document.querySelector('.chart canvas')",
+		"review":     "!document.querySelector('.planned progress')",
 	}
 	for i, key := range web.ViewKeys() {
 		do(t, ctx, key, view(key), truth(cmp.Or(ready[key], "true")), computed(), frames())

@@ -99,7 +99,8 @@ func TestSpeed(t *testing.T) {
 		{"light", "installation.hanging_height", section},
 		{"figures", "channels[0].current", ""},
 	} {
-		do(t, ctx, x.view, view(x.view), shown(x.path))
+		// A plan that is searched takes both cores.
+		do(t, ctx, x.view, view(x.view), shown(x.path), truth(`!document.querySelector('.planned progress')`))
 		if x.then != "" {
 			do(t, ctx, x.then, click(x.then), truth(`document.querySelector('.handle.lamp')`))
 		}
