@@ -18,7 +18,7 @@ import (
 // newAnswers are the answers that a starting design is written from, as flags.
 type newAnswers struct {
 	Kind           string `placeholder:"KIND" help:"Place: tank, terrarium or bench; computes a starting design."`
-	Length         string `placeholder:"LENGTH" help:"Inside length, such as 800mm."`
+	Length         string `placeholder:"LENGTH" help:"Inside length, such as 700mm."`
 	Width          string `placeholder:"LENGTH" help:"Inside width."`
 	Height         string `placeholder:"LENGTH" help:"Inside height of a tank or terrarium."`
 	WaterDepth     string `placeholder:"LENGTH" help:"Water depth of a tank."`

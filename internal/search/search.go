@@ -148,17 +148,9 @@ func (x *searcher) evaluate(ctx context.Context, p *project.Project, o engine.Op
 
 // with returns a project with settings put into its design file.
 func with(p *project.Project, sets []source.Setting) (*project.Project, error) {
-	f := p.File
-	var err error
-	for _, s := range sets {
-		if s.Text == "" {
-			f, err = f.Removed(s.Path)
-		} else {
-			f, err = f.Put(s.Path, s.Text)
-		}
-		if err != nil {
-			return nil, err
-		}
+	f, err := p.File.PutAll(sets)
+	if err != nil {
+		return nil, err
 	}
 	q, problems := project.Of(f, p.Library, nil)
 	if q == nil {

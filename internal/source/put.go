@@ -190,6 +190,23 @@ func outline(n *node, w placed) string {
 	return b.String()
 }
 
+// PutAll returns the file with settings put into it in their order, see Put; one without a text is taken away, see
+// Removed. The error is that of the first setting that fails.
+func (f *File) PutAll(sets []Setting) (*File, error) {
+	var err error
+	for _, s := range sets {
+		if s.Text == "" {
+			f, err = f.Removed(s.Path)
+		} else {
+			f, err = f.Put(s.Path, s.Text)
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+	return f, nil
+}
+
 // Without returns the file without an item of a list, and everything else byte for byte as it was but for the comment
 // on the item's own line. The only item of a list cannot be taken away: the list goes with its key, by Removed.
 func (f *File) Without(path string) (*File, error) {

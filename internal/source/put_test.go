@@ -115,3 +115,21 @@ func FuzzPut(f *testing.F) {
 		}
 	})
 }
+
+// TestPutAll puts a value, takes one away, and names the setting that fails.
+func TestPutAll(t *testing.T) {
+	f, problems := Read("lamp.yaml", []byte("a: 1 mm\nb: 2 mm # two\nc: 3 mm\n"))
+	if f == nil {
+		t.Fatal(problems)
+	}
+	got, err := f.PutAll([]Setting{{Path: "a", Text: "4 mm"}, {Path: "c"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := "a: 4 mm\nb: 2 mm # two\n"; string(got.Text()) != want {
+		t.Errorf("%q, want %q", got.Text(), want)
+	}
+	if _, err := f.PutAll([]Setting{{Path: "a", Text: "4 mm"}, {Path: "d"}}); err == nil {
+		t.Error("a key that is not there was taken away")
+	}
+}

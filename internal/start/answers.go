@@ -151,8 +151,8 @@ func (x *reader) place(a *Answers, f Form) {
 	size := func(field, text string, proposal, lo, hi float64) float64 {
 		return x.number(field, text, quantity.Length, proposal, lo, hi)
 	}
-	a.LengthM = size("length", f.Length, 0.8, minSideM, maxSideM)
-	a.WidthM = size("width", f.Width, 0.35, minSideM, maxSideM)
+	a.LengthM = size("length", f.Length, 0.7, minSideM, maxSideM)
+	a.WidthM = size("width", f.Width, 0.3, minSideM, maxSideM)
 	if a.WidthM > a.LengthM && !x.bad["width"] && !x.bad["length"] {
 		x.fail("width", "width %s exceeds length %s; enter the longer side as length",
 			quantity.Format(a.WidthM, quantity.Length), quantity.Format(a.LengthM, quantity.Length))

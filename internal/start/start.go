@@ -601,7 +601,7 @@ func (x *designer) finish(ctx context.Context, t *tried, o engine.Options) (*Lam
 			return nil, err
 		}
 		for _, c := range plan.Causes {
-			if f, err = put(f, c.Sets); err != nil {
+			if f, err = f.PutAll(c.Sets); err != nil {
 				return nil, err
 			}
 			out.Notes = append(out.Notes, Note{What: "Changed after the review", Why: c.Change + ": " + c.Title})
@@ -613,20 +613,4 @@ func (x *designer) finish(ctx context.Context, t *tried, o engine.Options) (*Lam
 	out.Notes = append(t.notes(r, findings, x.dimmed), out.Notes...)
 	out.Text = []byte(header(out.Notes) + string(f.Text()))
 	return out, nil
-}
-
-// put writes settings into a file.
-func put(f *source.File, sets []source.Setting) (*source.File, error) {
-	var err error
-	for _, s := range sets {
-		if s.Text == "" {
-			f, err = f.Removed(s.Path)
-		} else {
-			f, err = f.Put(s.Path, s.Text)
-		}
-		if err != nil {
-			return nil, err
-		}
-	}
-	return f, nil
 }

@@ -22,7 +22,7 @@ func TestAnswers(t *testing.T) {
 		return read[answersView](t, data)
 	}
 	v := ask(start.Form{})
-	if v.Filled.Length != "800 mm" || v.Filled.PPFDMin != "40 µmol/m²/s" || v.DLI != "1.94 mol/m²/d" ||
+	if v.Filled.Length != "700 mm" || v.Filled.PPFDMin != "40 µmol/m²/s" || v.DLI != "1.94 mol/m²/d" ||
 		v.Source != "rule of thumb (no source)" || len(v.Plants) != 3 || len(v.Wrong) != 0 || v.Place.Water != 360 {
 		t.Errorf("without answers: %+v", v)
 	}
