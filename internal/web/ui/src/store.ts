@@ -409,7 +409,7 @@ const parse = () => {
   let text = location.hash;
   try { text = decodeURIComponent(text); } catch { /* a hash that somebody typed */ }
   const [view, ...at] = text.replace(/^#\/?/, '').split(':');
-  return { view: view || 'review', at: at.join(':') };
+  return { view: views.some((v) => v.key === view) ? view! : 'review', at: at.join(':') };
 };
 export const where = signal(parse());
 
