@@ -11,7 +11,7 @@ type viewDef struct {
 	Key   string // in the address: #/board
 	Title string // in the navigation
 	Wide  bool   // its cards stand in two columns on a very wide screen
-	// Path says that the view is a stop on the path of the energy, and Figure is the result that is named there.
+	// Path says that the view is part of the energy flow, and Figure is its key result in the navigation.
 	Path   bool
 	Figure string
 	// Sections are the sections of a lamp that the view shows, by their JSON keys; an answer to a preview holds no

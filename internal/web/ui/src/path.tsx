@@ -1,4 +1,4 @@
-// The way of the energy as navigation: each stop with its key figure and its findings.
+// Navigation in the order of the energy flow: each view with its key figure and its findings.
 import { useComputed } from '@preact/signals';
 import { checkViews, Severity, ViewKey, views } from './api';
 import { unsavedText } from './file';
