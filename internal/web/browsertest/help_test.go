@@ -26,7 +26,7 @@ func TestHelp(t *testing.T) {
 	}
 	do(t, ctx, "the key", js(`document.body.dispatchEvent(new KeyboardEvent('keydown', {key: '?', bubbles: true}))`),
 		truth(`document.querySelectorAll('dialog.help details').length > 20`), chromedp.KeyEvent("fusing current"),
-		truth(`document.querySelectorAll('dialog.help .hits li').length > 0`), chromedp.KeyEvent(kb.Enter),
+		chromedp.KeyEvent(kb.Enter),
 		truth(`document.querySelectorAll('dialog.help .prose mark').length > 0`))
 	if loaded() == 0 {
 		t.Error("the help was loaded from nowhere")

@@ -62,10 +62,20 @@ export function Help() {
     void get<HelpContents>('/api/help').then((c) => setContents(c.sections), () => setWrong('The program does not answer.'));
     if (check) open('', check);
   }, []);
+  const later = useRef(0);
+  /** search asks for the sections of what was typed, and opens the first of them on request. */
+  const search = (first: boolean) => {
+    window.clearTimeout(later.current);
+    void fetched(`/api/help?q=${encodeURIComponent(question)}`, (got) => {
+      const list = (got as HelpHits).hits;
+      setHits(list);
+      if (first && list[0]) open(list[0].id);
+    });
+  };
   useEffect(() => {
     if (question.trim().length < 2) { setHits(null); return; }
-    const later = window.setTimeout(() => void fetched(`/api/help?q=${encodeURIComponent(question)}`, (got) => setHits((got as HelpHits).hits)), wait);
-    return () => window.clearTimeout(later);
+    later.current = window.setTimeout(() => search(false), wait);
+    return () => window.clearTimeout(later.current);
   }, [question]);
   const close = () => { asked.value = null; };
   const follow = (e: MouseEvent) => {
@@ -80,7 +90,7 @@ export function Help() {
         <div class="help-find">
           <div class="help-head">
             <input ref={field} type="search" aria-label="Search handbook, file format and keys" placeholder="Search handbook, file format, keys" autocomplete="off" maxLength={100} value={question}
-              onInput={(e) => setQuestion(e.currentTarget.value)} onKeyDown={(e) => { if (e.key === 'Enter' && hits?.[0]) { e.preventDefault(); open(hits[0].id); } }} />
+              onInput={(e) => setQuestion(e.currentTarget.value)} onKeyDown={(e) => { if (e.key === 'Enter' && question.trim().length >= 2) { e.preventDefault(); search(true); } }} />
             <button type="button" onClick={close}>Close</button>
           </div>
           <p class="hidden" role="status">{hits ? (hits.length === 1 ? '1 section found' : `${hits.length} sections found`) : ''}</p>
