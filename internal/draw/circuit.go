@@ -287,18 +287,18 @@ func (c *circuitChart) supply(i int) {
 func (c *circuitChart) pair(x0, plus, minus, y float64) {
 	c.conductor(dcWire, [2]float64{x0, y - halfPair}, [2]float64{plus, y - halfPair})
 	c.conductor(dcWire, [2]float64{x0, y + halfPair}, [2]float64{minus, y + halfPair})
-	c.sign(x0+6, y-halfPair-6, true)
-	c.sign(x0+6, y+halfPair+6, false)
+	c.sign(x0+6, y-halfPair-6, 3, 1.6, true)
+	c.sign(x0+6, y+halfPair+6, 3, 1.6, false)
 }
 
-// sign draws a plus or a minus about a point.
-func (c *canvas) sign(x, y float64, plus bool) {
-	d := fmt.Sprintf("M%s %sh6", n(x-3), n(y))
+// sign draws a plus or a minus about a point, by half of its size and the width of its lines.
+func (c *canvas) sign(x, y, half, width float64, plus bool) {
+	d := fmt.Sprintf("M%s %sh%s", n(x-half), n(y), n(2*half))
 	if plus {
-		d += "m-3 -3v6"
+		d += fmt.Sprintf("m-%[1]s -%[1]sv%[2]s", n(half), n(2*half))
 	}
 	c.path(d, style{line: Paper, width: 4})
-	c.path(d, style{line: Ink, width: 1.6})
+	c.path(d, style{line: Ink, width: width})
 }
 
 // fuse draws the symbol of a fuse on a conductor. Source: IEC60617 (rectangle with the conductor through it).

@@ -192,18 +192,8 @@ func turned(d [2]float64, rad float64) [2]float64 {
 func (c *placementChart) mark(emitter int, d [2]float64, off float64, plus bool) {
 	at, r := c.point(emitter), c.reach(emitter, d)+off
 	x, y := at[0]+r*d[0], at[1]+r*d[1]
-	c.small(x, y, plus)
+	c.sign(x, y, 2.5, 1.4, plus)
 	c.taken = append(c.taken, box{x - 3, y - 3, 6, 6})
-}
-
-// small draws a plus or a minus of 5 px.
-func (c *placementChart) small(x, y float64, plus bool) {
-	d := fmt.Sprintf("M%s %sh5", n(x-2.5), n(y))
-	if plus {
-		d += "m-2.5 -2.5v5"
-	}
-	c.path(d, style{line: Paper, width: 4})
-	c.path(d, style{line: Ink, width: 1.4})
 }
 
 // terminal draws the end of a string: a sign in a ring.
@@ -211,11 +201,11 @@ func (c *placementChart) terminal(emitter int, d [2]float64, plus bool) {
 	at, r := c.point(emitter), c.reach(emitter, d)+lead
 	x, y := at[0]+r*d[0], at[1]+r*d[1]
 	if !c.signs {
-		c.small(x, y, plus)
+		c.sign(x, y, 2.5, 1.4, plus)
 		return
 	}
 	c.circle(x, y, 5.5, style{fill: Paper, line: Ink, width: 1.2})
-	c.small(x, y, plus)
+	c.sign(x, y, 2.5, 1.4, plus)
 	c.taken = append(c.taken, box{x - 6, y - 6, 12, 12})
 }
 

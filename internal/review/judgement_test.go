@@ -7,7 +7,10 @@ import (
 	"strings"
 	"testing"
 
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
+	"lampwright/internal/lamptest"
 	"lampwright/internal/quantity"
 )
 
@@ -292,5 +295,52 @@ func TestStopped(t *testing.T) {
 	}
 	if list := Judge(ctx, r.Evaluation).Margins(); len(list) > 0 {
 		t.Errorf("a review that was stopped before it began has %d margins", len(list))
+	}
+}
+
+// TestComparison wants the numbers that a page draws: value, ends of its range, and the limits on the side on which
+// they lie. They are those of the design file, of the datasheet and of the requirement 5200 K ± 500 K.
+func TestComparison(t *testing.T) {
+	result, err := figure.Evaluate(context.Background(), lamptest.Example(t, "long-tank-first"),
+		engine.Options{Samples: 20, CellM: 0.05, Solver: boards})
+	if err != nil {
+		t.Fatal(err)
+	}
+	found := map[string]finding.Finding{}
+	for _, f := range Review(context.Background(), result) {
+		if _, ok := found[f.Check]; !ok {
+			found[f.Check] = f
+		}
+	}
+	close := func(what string, got, want float64) {
+		if math.Abs(got-want) > 1e-9*math.Abs(want) {
+			t.Errorf("%s: %g, want %g", what, got, want)
+		}
+	}
+	c := found["die-current"].Comparison
+	if c == nil || c.Min != nil || c.Max == nil {
+		t.Fatalf("die current: %+v, want an upper limit alone", c)
+	}
+	close("die current", c.Value, 0.85)
+	close("its limit", *c.Max, 0.8)
+	close("its margin", *c.Max-c.Value, found["die-current"].SignedMargin)
+	c = found["driver-input"].Comparison
+	if c == nil || c.Min == nil || c.Max != nil {
+		t.Fatalf("driver input: %+v, want a lower limit alone", c)
+	}
+	close("driver input, limit", *c.Min, 12)
+	close("driver input, margin", c.Value-*c.Min, found["driver-input"].SignedMargin)
+	c = found["cct"].Comparison
+	if c == nil || c.Min == nil || c.Max == nil {
+		t.Fatalf("CCT: %+v, want both limits", c)
+	}
+	close("lowest CCT", *c.Min, 4700)
+	close("highest CCT", *c.Max, 5700)
+	f, _ := result.Figure("lamp.cct")
+	close("CCT", c.Value, f.Value)
+	close("P10 of CCT", c.Lo, f.Lo)
+	close("P90 of CCT", c.Hi, f.Hi)
+	if c := found["lens-fit"].Comparison; c != nil {
+		t.Errorf("a yes or no has numbers: %+v", c)
 	}
 }

@@ -74,9 +74,8 @@ func (s *Server) choose(w http.ResponseWriter, r *http.Request) {
 	if !decode(w, r, &in) {
 		return
 	}
-	p, _, err := s.work.edited(in.Base, in.Changes)
-	if err != nil {
-		s.fail(w, err)
+	p := s.edited(w, in.previewed)
+	if p == nil {
 		return
 	}
 	s.longer(w, r, "heights", "hanging heights", func(ctx context.Context, progress func(done, total int)) (any, error) {

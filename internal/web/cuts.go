@@ -239,6 +239,16 @@ func guarded(work func() (any, error)) (v any, err error) {
 	return work()
 }
 
+// edited returns the project that a request is about; it answers itself, with nil, where there is none.
+func (s *Server) edited(w http.ResponseWriter, of previewed) *project.Project {
+	p, _, err := s.work.edited(of.Base, of.Changes)
+	if err != nil {
+		s.fail(w, err)
+		return nil
+	}
+	return p
+}
+
 // edited returns the project with changes, and its identity: a hash of its texts and of the files beside its parts,
 // from before it was read.
 func (w *workspace) edited(base string, changes []change) (*project.Project, string, error) {

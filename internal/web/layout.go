@@ -1,10 +1,8 @@
 package web
 
 import (
-	"encoding/json"
 	"fmt"
 	"net/http"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -53,18 +51,6 @@ type namedChannel struct {
 // yamlEntry writes entries of a YAML mapping on one line.
 type yamlEntry struct{ strings.Builder }
 
-// plainText matches texts that need no quotes in YAML.
-var plainText = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9 ._/°µΩ²%·±−+-]*$`)
-
-// quoted returns a text as a YAML scalar.
-func quoted(text string) string {
-	if plainText.MatchString(text) && !strings.HasSuffix(text, " ") {
-		return text
-	}
-	data, _ := json.Marshal(text) // a JSON text is one of YAML
-	return string(data)
-}
-
 func (y *yamlEntry) put(key, text string) {
 	if text == "" {
 		return
@@ -77,13 +63,13 @@ func (y *yamlEntry) put(key, text string) {
 
 func (y *yamlEntry) value(key string, v source.Value) {
 	if v.Set {
-		y.put(key, quoted(v.Text))
+		y.put(key, source.FlowText(v.Text))
 	}
 }
 
 func (y *yamlEntry) text(key string, t source.Text) {
 	if t.Set {
-		y.put(key, quoted(t.S))
+		y.put(key, source.FlowText(t.S))
 	}
 }
 
@@ -91,10 +77,8 @@ func (y *yamlEntry) text(key string, t source.Text) {
 func layoutOf(l *lamp.Lamp) layoutView {
 	d := l.Design
 	v := layoutView{Size: map[string]string{}}
-	for _, e := range l.Project.Library.List() {
-		if e.Key == "sensors" && v.Part == "" {
-			v.Part = e.ID
-		}
+	if sensors := l.Project.Library.Sensors.IDs(); len(sensors) > 0 {
+		v.Part = sensors[0]
 	}
 	for i := range d.Channels {
 		c := &d.Channels[i]

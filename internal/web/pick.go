@@ -71,9 +71,8 @@ func (s *Server) pick(w http.ResponseWriter, r *http.Request) {
 	if !decode(w, r, &in) {
 		return
 	}
-	p, _, err := s.work.edited(in.Base, in.Changes)
-	if err != nil {
-		s.fail(w, err)
+	p := s.edited(w, in.previewed)
+	if p == nil {
 		return
 	}
 	taken := removalsOf(in.Changes)
@@ -85,11 +84,6 @@ func (s *Server) pick(w http.ResponseWriter, r *http.Request) {
 	begun := false
 	out := http.NewResponseController(w)
 	send := func(v pickedView) error {
-		if v.Row != nil {
-			for i := range v.Row.Sets {
-				v.Row.Sets[i].Path = taken.filed(v.Row.Sets[i].Path)
-			}
-		}
 		if !begun {
 			w.Header().Set("Content-Type", "application/x-ndjson")
 		}
@@ -103,10 +97,10 @@ func (s *Server) pick(w http.ResponseWriter, r *http.Request) {
 		}
 		return out.Flush()
 	}
-	_, err = s.work.queued(w, r, askedBy(r, "pick", "alternatives of "+what), func(ctx context.Context,
+	_, err := s.work.queued(w, r, askedBy(r, "pick", "alternatives of "+what), func(ctx context.Context,
 		progress func(done, total int),
 	) (any, error) {
-		return nil, s.work.picked(ctx, p, rows, send, progress)
+		return nil, s.work.picked(ctx, p, rows, taken, send, progress)
 	})
 	switch {
 	case err == nil:
@@ -118,8 +112,8 @@ func (s *Server) pick(w http.ResponseWriter, r *http.Request) {
 }
 
 // picked sends rows, and computes each of them.
-func (w *workspace) picked(ctx context.Context, p *project.Project, rows []pickRow, send func(pickedView) error,
-	progress func(done, total int),
+func (w *workspace) picked(ctx context.Context, p *project.Project, rows []pickRow, taken removals,
+	send func(pickedView) error, progress func(done, total int),
 ) error {
 	// The many variants would crowd out of the memory what previews come back to.
 	o := engine.Options{Solver: &store.Memory{Store: w.memory.Store}}
@@ -133,7 +127,7 @@ func (w *workspace) picked(ctx context.Context, p *project.Project, rows []pickR
 	for i := range rows {
 		progress(i, len(rows))
 		row := pickedRow{ID: rows[i].ID}
-		choice := c.Now()
+		choice, err := c.Now(), error(nil)
 		if !rows[i].Now {
 			choice, err = c.Choose(ctx, rows[i].sets)
 		}
@@ -143,7 +137,7 @@ func (w *workspace) picked(ctx context.Context, p *project.Project, rows []pickR
 		case err != nil:
 			row.Problem = problemText(err)
 		default:
-			row.fill(choice)
+			row.fill(choice, taken)
 		}
 		fillLists(&row)
 		if err := send(pickedView{Row: &row}); err != nil {
@@ -162,8 +156,8 @@ func problemText(err error) string {
 }
 
 // fill takes over a computed choice.
-func (row *pickedRow) fill(c *search.Choice) {
-	row.Sets, row.After, row.PriceEUR = changesOf(c.Sets), c.After, c.PriceEUR
+func (row *pickedRow) fill(c *search.Choice, taken removals) {
+	row.Sets, row.After, row.PriceEUR = taken.changes(c.Sets), c.After, c.PriceEUR
 	row.Clears, row.Fresh = c.Clears, c.Brings
 	for _, m := range c.Companions {
 		row.Brings = append(row.Brings, m.Words)

@@ -38,29 +38,18 @@ func (s *Server) plan(w http.ResponseWriter, r *http.Request) {
 	if !decode(w, r, &in) {
 		return
 	}
-	p, _, err := s.work.edited(in.Base, in.Changes)
-	if err != nil {
-		s.fail(w, err)
+	p := s.edited(w, in)
+	if p == nil {
 		return
 	}
 	s.longer(w, r, "plan", "plan", func(ctx context.Context, progress func(done, total int)) (any, error) {
-		v, err := s.work.planned(ctx, p, progress)
-		if err != nil {
-			return nil, err
-		}
-		taken := removalsOf(in.Changes)
-		for _, c := range v.Causes {
-			for i := range c.Sets {
-				c.Sets[i].Path = taken.filed(c.Sets[i].Path)
-			}
-		}
-		return v, nil
+		return s.work.planned(ctx, p, removalsOf(in.Changes), progress)
 	})
 }
 
 // planned searches a plan. Its many variants of board and light would crowd out of the memory what previews come back
 // to.
-func (w *workspace) planned(ctx context.Context, p *project.Project,
+func (w *workspace) planned(ctx context.Context, p *project.Project, taken removals,
 	progress func(done, total int),
 ) (*planView, error) {
 	found, err := search.Find(ctx, p, engine.Options{Solver: &store.Memory{Store: w.memory.Store}}, progress)
@@ -70,16 +59,16 @@ func (w *workspace) planned(ctx context.Context, p *project.Project,
 	v := &planView{Before: found.Before, After: found.After, Causes: []causeView{}, Left: found.Left}
 	for _, c := range found.Causes {
 		v.Causes = append(v.Causes, causeView{
-			Title: c.Title, Change: c.Change, Sets: changesOf(c.Sets), Clears: c.Clears,
+			Title: c.Title, Change: c.Change, Sets: taken.changes(c.Sets), Clears: c.Clears,
 			Brings: c.Brings, Price: quantity.Signed(c.PriceEUR, 2) + " EUR", After: c.After,
 		})
 	}
 	return v, nil
 }
 
-// changesOf returns settings as changes of the page: single values as they are, whole lists, mappings and new items
-// marked, and what is taken away.
-func changesOf(sets []source.Setting) (out []change) {
+// changes returns settings of a lamp of which items were taken away as changes of the page, by the paths of the file:
+// single values as they are, whole lists, mappings and new items marked, and what is taken away.
+func (r removals) changes(sets []source.Setting) (out []change) {
 	for _, s := range sets {
 		text := s.Text
 		switch {
@@ -88,7 +77,7 @@ func changesOf(sets []source.Setting) (out []change) {
 		case strings.HasSuffix(s.Path, "]") || strings.ContainsAny(text[:1], "[{"):
 			text = asYAML + text
 		}
-		out = append(out, change{Path: s.Path, Text: text})
+		out = append(out, change{Path: r.filed(s.Path), Text: text})
 	}
 	return out
 }

@@ -2,8 +2,6 @@ package web
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -52,10 +50,7 @@ type place struct {
 }
 
 // id names a place to the pages.
-func (p place) id() string {
-	sum := sha256.Sum256([]byte(p.Folder + "\x00" + p.File))
-	return hex.EncodeToString(sum[:8])
-}
+func (p place) id() string { return hashOf([]byte(p.Folder + "\x00" + p.File)) }
 
 // projectView is a design that a page can go to.
 type projectView struct {
@@ -311,19 +306,10 @@ func typedName(given string) (name, slug string, err error) {
 	case strings.ContainsFunc(name, unicode.IsControl):
 		return "", "", errors.New("the name contains a control character")
 	}
-	var b strings.Builder
-	for _, r := range strings.ToLower(name) {
-		switch {
-		case r < 128 && (unicode.IsLetter(r) || unicode.IsDigit(r)):
-			b.WriteRune(r)
-		case b.Len() > 0 && !strings.HasSuffix(b.String(), "-"):
-			b.WriteByte('-')
-		}
+	if slug = slugOf(name); slug == "" {
+		return "", "", errors.New("the name has no letter or digit in ASCII for the file name; add one")
 	}
-	if slug = strings.Trim(b.String(), "-"); slug == "" {
-		return "", "", errors.New("the name has no letter or digit of ASCII, of which a file name is made; add one")
-	}
-	return name, slug[:min(len(slug), 60)], nil
+	return name, slug, nil
 }
 
 // makeVariant writes the design, with the changes that are not saved, into a file of its own beside it, under a name.
@@ -495,13 +481,9 @@ func (v *variantView) fill(r *figure.Evaluation, findings []finding.Finding) {
 	for s, n := range finding.Count(findings) {
 		v.Counts[s.String()] = n
 	}
-	byKey := map[string]figureView{}
-	for _, f := range newLampView(r, findings, true).Figures {
-		byKey[f.Key] = f
-	}
 	for _, key := range variantFigures {
-		if f, ok := byKey[key]; ok {
-			v.Figures = append(v.Figures, f)
+		if f, ok := r.Figure(key); ok {
+			v.Figures = append(v.Figures, newFigureView(&f, true))
 		}
 	}
 }

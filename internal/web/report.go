@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -211,7 +212,10 @@ type judged struct {
 }
 
 // fileName makes of a lamp's name one that every system takes.
-func fileName(name string) string {
+func fileName(name string) string { return cmp.Or(slugOf(name), "lamp") }
+
+// slugOf returns the ASCII letters and digits of a name, with hyphens between them; empty where it has none.
+func slugOf(name string) string {
 	var b strings.Builder
 	for _, r := range strings.ToLower(name) {
 		switch {
@@ -224,8 +228,5 @@ func fileName(name string) string {
 			break
 		}
 	}
-	if out := strings.Trim(b.String(), "-"); out != "" {
-		return out
-	}
-	return "lamp"
+	return strings.Trim(b.String(), "-")
 }

@@ -214,15 +214,8 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 		X: finite(r.Colour.X), Y: finite(r.Colour.Y), Notes: r.Notes,
 	}
 	v.count(findings)
-	for _, f := range r.Figures {
-		one := figureView{
-			Key: f.Key, Title: f.Title, Text: trueMinus(f.PlainText()), Kind: f.Dim.Name(), Value: finite(f.Value),
-			Lo: finite(f.Lo), Hi: finite(f.Hi),
-		}
-		if full {
-			one.Range, one.Ends = trueMinus(f.RangeText()), f.Ends
-		}
-		v.Figures = append(v.Figures, one)
+	for i := range r.Figures {
+		v.Figures = append(v.Figures, newFigureView(&r.Figures[i], full))
 	}
 	if v.BoardHeat.TempK = nil; slices.Contains(sections, "board_heat") {
 		v.BoardHeat.TempK = short(r.BoardHeat.TempK)
@@ -240,7 +233,10 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 	}
 	l := r.Lamp
 	v.Acknowledgements = len(l.Design.Acknowledged)
-	v.Channels, v.Emitters, v.Layout = channelViews(r), emitterViews(r), layoutOf(l)
+	v.Channels, v.Emitters = channelViews(r), emitterViews(r)
+	if slices.Contains(sections, "layout") {
+		v.Layout = layoutOf(l)
+	}
 	p := l.Design.Installation
 	v.Installation = installationView{
 		InstallationView: r.Installation, GlassM: p.Glass.SI, OffsetXM: p.Offset.X.SI,
@@ -255,6 +251,18 @@ func selectedLampView(r *figure.Evaluation, findings []finding.Finding, full boo
 		v.Curves, v.Pictures = curves(l), pictures(r)
 	}
 	fillLists(v)
+	return v
+}
+
+// newFigureView returns a figure as a page shows it; full adds its range.
+func newFigureView(f *figure.Figure, full bool) figureView {
+	v := figureView{
+		Key: f.Key, Title: f.Title, Text: trueMinus(f.PlainText()), Kind: f.Dim.Name(), Value: finite(f.Value),
+		Lo: finite(f.Lo), Hi: finite(f.Hi),
+	}
+	if full {
+		v.Range, v.Ends = trueMinus(f.RangeText()), f.Ends
+	}
 	return v
 }
 

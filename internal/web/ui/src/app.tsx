@@ -17,10 +17,7 @@ import { Find, finding } from './find';
 import { asked, helpKey, openHelp } from './helpstate';
 import { laterView, loadLater, onDemand } from './later';
 import { TargetEditor, Targets } from './targets';
-import {
-  begin, cameFrom, cancelJob, clashes, computeAgain, connected, discard, figure, filed, lampName, listen, loadError, notice, old, phase, queue, redo, refresh, rough, savable, save, saving, section, state, stepping, stopTask, taskOf, stopTrial,
-  trial, trialBusy, trialError, trialJob, trialLamp, trialProblems, trying, undo, where,
-} from './store';
+import { begin, cameFrom, cancelJob, clashes, computeAgain, connected, discard, figure, filed, lampName, listen, loadError, notice, old, phase, queue, redo, refresh, rough, savable, save, saving, section, state, stepping, stopTask, taskOf, stopTrial, trial, trialBusy, trialError, trialJob, trialLamp, trialProblems, trying, undo, where } from './store';
 import { units } from './units';
 import 'uplot/dist/uPlot.min.css';
 import './tokens.css';
@@ -263,7 +260,7 @@ function Values() {
           <h2>Values</h2>
           <button type="button" class="link" aria-pressed={all} onClick={() => { allValues.value = !all; }}>{all ? 'of this view' : 'all'}</button>
         </div>
-        {some || all ? <Knobs /> : <p class="hint">No values of this view. <kbd>Ctrl K</kbd> finds one.</p>}
+        {some || all ? <Knobs /> : <p class="hint">This view has no values. <kbd>Ctrl K</kbd> finds values.</p>}
       </div>
     </aside>
   );

@@ -1,27 +1,19 @@
 // Editing on the board, without the page: where emitters, holes, corners and sensor are by the file and the unsaved values, and
 // what each command makes of both. Positions are in metres.
 import { Values } from './steps';
-import { asYAML, flow, triedYAML, Yaml } from './yaml';
+import { asYAML, gone } from './marked';
+import { length } from './quantities';
+import { flow, triedYAML, Yaml } from './yaml';
 
 export type XY = readonly [x: number, y: number];
 
 /** Thing is what can be selected and moved: a point of the design, by its path, with half of its extent. */
 export interface Thing { id: string; kind: 'emitter' | 'hole' | 'corner' | 'sensor'; x: number; y: number; halfW: number; halfH: number }
 
-/** gone in place of a text takes a value away; it cannot stand in a file. */
-export const gone = '\0';
-
 /** fine is a length to a micrometre. */
 export const fine = (m: number) => Math.round(m * 1e6) / 1e6 + 0;
 export const written = (m: number) => `${Math.round(m * 1e6) / 1e3 + 0} mm`;
 const point = (x: number, y: number) => `[${written(x)}, ${written(y)}]`;
-
-const units: Record<string, number> = { m: 1, cm: 1e-2, mm: 1e-3, µm: 1e-6, μm: 1e-6, um: 1e-6, nm: 1e-9, km: 1e3, in: 0.0254, mil: 25.4e-6 };
-/** length is a length as a person writes it, in metres; null where it is none. */
-export function length(text: string): number | null {
-  const [, number, unit] = /^\s*([-+−]?(?:\d+\.?\d*|\.\d+)(?:e[-+]?\d+)?)\s*(\S+)\s*$/i.exec(text) ?? [];
-  return number && unit! in units ? Number(number.replace('−', '-')) * units[unit!]! : null;
-}
 
 const nodeOf = (text: string | undefined): Yaml | undefined => triedYAML(text) ?? undefined;
 const field = (n: Yaml | undefined, key: string): Yaml | undefined => (n && typeof n === 'object' && !Array.isArray(n) ? n[key] : undefined);

@@ -1,11 +1,13 @@
 // What the board's view knows: the layout as it is tried, what is selected and what moves, and the commands on it.
 import { computed, ReadonlySignal, signal } from '@preact/signals';
 import { Emitter, Finding } from './api';
-import { addChannel, addHole, addPoints, addUse, Channel, extent, Filed, FiledHoles, fine, gone, Guide, layoutOf, length, Measure, Moves, onGuides, put, remove, removeChannel, rulers, snapped, Spot, Thing, unique, Use, within, XY } from './boardedit';
+import { addChannel, addHole, addPoints, addUse, Channel, extent, Filed, FiledHoles, fine, Guide, layoutOf, Measure, Moves, onGuides, put, remove, removeChannel, rulers, snapped, Spot, Thing, unique, Use, within, XY } from './boardedit';
+import { asYAML, gone } from './marked';
 import { problemAt } from './pieces';
+import { length } from './quantities';
 import { section, setTrial, state, trial, trialProblems } from './store';
 import { Values } from './steps';
-import { asYAML, flow } from './yaml';
+import { flow } from './yaml';
 
 /** Mark is an emitter as it is drawn. */
 export interface Mark extends Thing { label: string; channel: string; channelPath: string; use: string; part: string; lens: string; colour: string; ring: number; filed: XY | null }

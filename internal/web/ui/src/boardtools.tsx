@@ -2,7 +2,7 @@
 import { signal } from '@preact/signals';
 import { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
-import { align, distribute, Edge, extent, fine, grid, length, mirror, Moves, ring, written } from './boardedit';
+import { align, distribute, Edge, extent, fine, grid, mirror, Moves, ring, written } from './boardedit';
 import {
   addAt, at, back, chosen, duplicate, emptied, erase, eraseChannels, guides, holes, holeSize, isChanged, kind, kindOf, layout, letGo, marks, moving, place, rim, selection, settle, snap, things, toChannel, told, toNewChannel, toOwnKind, tool, wrongOf, write,
 } from './boardstate';
@@ -11,9 +11,11 @@ import { mm } from './format';
 import { openPicker } from './picking';
 import { problemAt } from './pieces';
 import { section, state, trial, trialProblems, tryValues } from './store';
-import { gone, withCorners, XY } from './boardedit';
-import { asYAML, flow } from './yaml';
+import { withCorners, XY } from './boardedit';
+import { flow } from './yaml';
 import { filed, shape } from './boardstate';
+import { asYAML, gone } from './marked';
+import { length } from './quantities';
 import { setTrial } from './store';
 
 const icons = {

@@ -6,11 +6,13 @@ import { Chart } from './chart';
 import { Digitise } from './digitised';
 import { fileLink, problemAt } from './pieces';
 import { Key } from './api';
+import { beneath } from './keytree';
+import { gone } from './marked';
 import { EditedPart } from './newpart';
 import { column } from './quantities';
 import { names, tryCurve } from './tables';
-import { beneath, Value } from './value';
-import { gone, trial, tryValue } from './store';
+import { Value } from './value';
+import { trial, tryValue } from './store';
 import { triedYAML, Yaml } from './yaml';
 
 interface Point { x: string; path: string; stands: string; text: string; gone: boolean }

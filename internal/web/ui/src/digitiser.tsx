@@ -2,7 +2,7 @@
 import { effect, signal } from '@preact/signals';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Key, post, TableDoubt, TableDoubts } from './api';
-import { Axis, AxisPoint, calibrate, Calibration, colourOf, Image, paperOf, Pixel, pixelAt, Scale, tabulate, thinned, trace, valueAt } from './digitise';
+import { Axis, AxisPoint, calibrate, Calibration, colourOf, Image, paperOf, Pixel, Scale, tabulate, thinned, trace, valueAt } from './digitise';
 import { EditedPart } from './newpart';
 import { head, notPicture, pictureOf, tooLarge, workSide } from './picture';
 import { trial } from './store';

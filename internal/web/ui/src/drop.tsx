@@ -5,11 +5,11 @@ import { Change, Distribution, Dropped, Failed, FileSpectrum, Key, Outline, post
 import { Chart } from './chart';
 import { open } from './digitised';
 import { num } from './format';
+import { beneath } from './keytree';
+import { asFile } from './marked';
 import { EditedPart } from './newpart';
-import { accepted, base64, head, maxFileBytes, megabytes, Picture, pictureOf, refusal, tooLarge } from './picture';
+import { accepted, base64, head, megabytes, Picture, pictureOf, refusal, tooLarge } from './picture';
 import { sentence, setTrial, trial } from './store';
-import { beneath } from './value';
-import { asFile } from './yaml';
 
 const css = (name: string) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 

@@ -1,5 +1,5 @@
 // What a chart or a map shows as a file: a table as CSV (RFC 4180), a drawing as SVG that needs nothing beside it. Pure but for download.
-import { roundTicks, inFull } from './format';
+import { inFull, printed, roundTicks } from './format';
 
 /** Column is a name with its unit; it heads a column as "name [unit]". */
 export interface Column { name: string; unit?: string | undefined }
@@ -32,7 +32,7 @@ export function fromTable(head: string[], rows: string[][]): { columns: Column[]
     const label = named(h), read = rows.map((r) => ((r[k] ?? '') === '' || r[k] === '–' ? null : quantity.exec(r[k]!.trim())));
     const units = new Set(read.map((m, i) => ((rows[i]![k] ?? '') === '' || rows[i]![k] === '–' ? undefined : m ? m[2] ?? '' : '\0')).filter((u) => u !== undefined));
     const one = units.size === 1 && !units.has('\0') ? [...units][0]! : null;
-    rows.forEach((r, i) => { out[i]!.push(one === null ? r[k] ?? '' : read[i] ? Number(read[i]![1]!.replace('−', '-').replaceAll(',', '')) : null); });
+    rows.forEach((r, i) => { out[i]!.push(one === null ? r[k] ?? '' : read[i] ? printed(read[i]![1]!) : null); });
     return one ? { name: h, unit: one } : label;
   });
   return { columns, rows: out };
@@ -41,14 +41,17 @@ export function fromTable(head: string[], rows: string[][]): { columns: Column[]
 /** fileName is a name that every file system takes. */
 export const fileName = (...parts: string[]) => parts.map((p) => p.normalize('NFKD').toLowerCase().replace(/[^a-z0-9]+/g, '-').replace(/^-+|-+$/g, '').slice(0, 60)).filter(Boolean).join('-');
 
-/** download hands a file to the browser. */
-export function download(name: string, type: string, text: string) {
+/** handOver gives data to the browser as a file. */
+export function handOver(name: string, data: Blob) {
   const a = document.createElement('a');
-  a.href = URL.createObjectURL(new Blob([text], { type }));
+  a.href = URL.createObjectURL(data);
   a.download = name;
   a.click();
-  window.setTimeout(() => URL.revokeObjectURL(a.href), 10_000);
+  window.setTimeout(() => URL.revokeObjectURL(a.href), 60_000);
 }
+
+/** download hands a text to the browser as a file. */
+export const download = (name: string, type: string, text: string) => handOver(name, new Blob([text], { type }));
 
 export const xml = (text: string) => text.replace(/[^\t\n\r\u0020-\ud7ff\ue000-\ufffd]/g, '').replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('>', '&gt;').replaceAll('"', '&quot;');
 

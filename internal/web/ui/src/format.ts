@@ -8,6 +8,9 @@ const plain = new Intl.NumberFormat('en', { maximumFractionDigits: 9, useGroupin
 export const inFull = (v: number) => (Math.abs(v) >= 1e4 ? grouped : plain).format(v).replace('-', '−');
 export const num = (v: number, digits = 3) => inFull(Number(v.toPrecision(digits)));
 
+/** printed is the number of a printed text: with a true minus, and with commas between its thousands. */
+export const printed = (text: string) => Number(text.replaceAll(',', '').replace('−', '-'));
+
 /** shortRange states the unit of a range once: "159 to 169 lx" of "159 lx to 169 lx". */
 export const shortRange = (range: string) => range.replace(/^(\S+) (\S+) to (\S+) \2$/, '$1 to $3 $2');
 

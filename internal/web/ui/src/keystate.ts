@@ -1,7 +1,8 @@
 // The keys of the design file as the server states them: of the file, and of the file with what is tried.
 import { computed, effect, signal } from '@preact/signals';
 import { Change, KeyNode, Keys, post } from './api';
-import { asYAML, cleared, flat, gone, nextItem, textFor, withChanges } from './keytree';
+import { cleared, flat, nextItem, textFor, withChanges } from './keytree';
+import { asYAML, gone } from './marked';
 import { setTrial, state, stood, trial } from './store';
 
 const base = signal<{ hash: string; keys: KeyNode[] } | null>(null);

@@ -1,10 +1,9 @@
 // The keys of the design file as a tree, and the changes that set, clear, add and take away. Items of lists are counted as the file has them, those
 // that are added behind them; what is taken away keeps its number until the file is written.
 import { Change, KeyNode } from './generated';
+import { asYAML, gone } from './marked';
 
-/** asYAML before a text makes it YAML; gone in place of a text takes a value away. Neither can stand in a file. */
-export const asYAML = '\x01', gone = '\0';
-
+/** beneath reports whether a path is that of a key, or of what stands within it. */
 export const beneath = (path: string, key: string) => path === key || path.startsWith(key + '.') || path.startsWith(key + '[');
 
 /** flat is every node of a tree by its path. */

@@ -82,9 +82,12 @@ class Still extends Component<{ k: Knob; named?: boolean }> {
   render() { return <KnobRow k={this.props.k} named={this.props.named} />; }
 }
 
+/** current tells the current of a channel. */
+const current = (k: Knob) => /^channels\[\d+\]\.current$/.test(k.path);
+
 /** Together moves the currents of all channels by one factor. */
 function Together() {
-  const currents = (state.value?.lamp?.knobs ?? []).filter((k) => /^channels\[\d+\]\.current$/.test(k.path));
+  const currents = (state.value?.lamp?.knobs ?? []).filter(current);
   if (currents.length < 2) return null;
   const factors = currents.map((k) => { const t = trial.value[k.path]; return t === undefined ? 1 : Number.parseFloat(t) / k.value; });
   const one = factors.every((f) => Math.abs(f - factors[0]!) < 0.02) ? Math.round(100 * factors[0]!) : 100;
@@ -100,7 +103,6 @@ function Together() {
   );
 }
 
-const current = (k: Knob) => /^channels\[\d+\]\.current$/.test(k.path);
 const optics = (k: Knob) => /\.(lens|part)$/.test(k.path) && k.path.startsWith('channels[');
 
 /** moves says which values move what a view shows. A view that is not named has none. */

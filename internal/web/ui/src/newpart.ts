@@ -1,6 +1,7 @@
 // New parts among the unsaved changes: each begins with a change of its own, parts/own.yaml#emitters[2], behind which its values stand.
 import type { Part } from './generated';
-import { asBlock, leaves, triedYAML } from './yaml';
+import { asBlock } from './marked';
+import { leaves, triedYAML } from './yaml';
 
 /** EditedPart is a part of a file, or a new one, which no file holds yet. */
 export interface EditedPart extends Part { fresh?: boolean }

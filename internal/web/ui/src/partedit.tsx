@@ -4,11 +4,13 @@ import { useState } from 'preact/hooks';
 import { Key, Part, PartLeaf, Parts } from './api';
 import { Curve } from './curve';
 import { Drop } from './drop';
+import { beneath } from './keytree';
+import { asBlock, asYAML } from './marked';
 import { EditedPart, without } from './newpart';
 import { fileLink } from './pieces';
 import { setTrial, state, trial, trialError, trialProblems, tryValue, tryValues } from './store';
-import { beneath, SourcedValue, Value } from './value';
-import { asBlock, asYAML, flow, triedYAML } from './yaml';
+import { SourcedValue, Value } from './value';
+import { flow, triedYAML } from './yaml';
 
 export const called = (p: { kind: string; id: string }) => p.kind + ' ' + p.id;
 const places = (n: number) => (n === 1 ? '1 place' : `${n} places`);

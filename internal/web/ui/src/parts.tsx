@@ -3,11 +3,12 @@
 import { signal, useComputed, useSignalEffect } from '@preact/signals';
 import { useEffect, useState } from 'preact/hooks';
 import { get, LibraryPart, Parts } from './api';
+import { asBlock } from './marked';
 import { begun, EditedPart, freeId, ordered, placed } from './newpart';
 import { called, PartEditor } from './partedit';
 import { fileLink } from './pieces';
 import { sentence, setTrial, state, stood, trial, tryValue, write } from './store';
-import { asBlock, flow } from './yaml';
+import { flow } from './yaml';
 
 /** chosen is the part that is edited, by its place, or by kind and id. */
 const chosen = signal('');

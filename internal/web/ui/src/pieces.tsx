@@ -7,6 +7,7 @@ import { useState } from 'preact/hooks';
 import { Finding, Pos, Severity } from './api';
 import { csv, download, fileName, fromTable, pictureFile } from './export';
 import { shortRange } from './format';
+import { beneath } from './keytree';
 import { LimitBar } from './limit';
 import { figure, filed, lampName, old, pictures, picturesComing, picturesOld, rough, state, taskOf, trial, trialError, trialProblems, trying, tryValues, why } from './store';
 
@@ -168,12 +169,10 @@ export const FindingCard = ({ f, children }: { f: Finding; children?: ComponentC
 /** id is the id of a value's field, by its path. */
 export const id = (prefix: string, path: string) => prefix + path.replace(/\W+/g, '-');
 
-const within = (path: string, whole: string) => path === whole || path.startsWith(whole + '.') || path.startsWith(whole + '[');
-
 /** problemAt is what is wrong with a tried value, by its path; that in a file of parts has the file before it. */
 export const problemAt = (path: string) => {
   const list = trialProblems.value.map((p) => ({ p, at: p.at.file && p.at.file !== state.value?.file ? `${p.at.file}#${p.at.path}` : p.at.path }));
-  const hit = list.find((x) => within(x.at, path)) ?? (path in trial.value ? list.find((x) => x.at !== '' && within(path, x.at)) : undefined);
+  const hit = list.find((x) => beneath(x.at, path)) ?? (path in trial.value ? list.find((x) => x.at !== '' && beneath(path, x.at)) : undefined);
   if (hit) return hit.p.msg + (hit.p.hint ? '; ' + hit.p.hint : '');
   return trialError.value?.path === path ? trialError.value.text : '';
 };

@@ -19,10 +19,18 @@ export function column(texts: string[]): { unit: string; values: number[] } | nu
   return { unit: base[0]!, values: all.map((q) => (q!.unit === base[0] ? q!.n : q!.n * factors[q!.unit[0]!]!)) };
 }
 
-const lengths: Record<string, number> = { '': 1e-3, mm: 1e-3, cm: 1e-2, m: 1, in: 0.0254, 'µm': 1e-6, 'μm': 1e-6, um: 1e-6, km: 1e3, mil: 2.54e-5, nm: 1e-9 };
+/** metres is the length of each unit. */
+const metres: Record<string, number> = { m: 1, cm: 1e-2, mm: 1e-3, µm: 1e-6, μm: 1e-6, um: 1e-6, nm: 1e-9, km: 1e3, in: 0.0254, mil: 2.54e-5 };
+
+/** length is a length as a file states it, in metres; null where it is none. */
+export function length(text: string): number | null {
+  const [, number, unit] = /^\s*([-+−]?(?:\d+\.?\d*|\.\d+)(?:e[-+]?\d+)?)\s*(\S+)\s*$/i.exec(text) ?? [];
+  return number && unit! in metres ? Number(number.replace('−', '-')) * metres[unit!]! : null;
+}
+
 /** lengthOf returns a typed length in metres; a number without a unit is in millimetres. */
 export function lengthOf(text: string): number | null {
   const m = /^\s*([-+−]?(?:\d+[.,]?\d*|[.,]\d+))\s*(\S*)\s*$/.exec(text);
-  const unit = m && lengths[m[2]!];
+  const unit = m && metres[m[2] || 'mm'];
   return m && unit ? Number(m[1]!.replace('−', '-').replace(',', '.')) * unit : null;
 }

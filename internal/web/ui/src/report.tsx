@@ -2,6 +2,7 @@
 import { openHelp } from './helpstate';
 import { signal } from '@preact/signals';
 import { at, OpenedSheet, posting } from './api';
+import { handOver } from './export';
 import { changes, notice, sentence, state } from './store';
 
 /** making is the paper that is written now; empty where none is. */
@@ -30,11 +31,7 @@ async function make(key: string, what: string, open: boolean, done: (response: R
 /** download saves a paper as a file. */
 const download = (key: string, what: string) => make(key, what, false, async (response) => {
   const name = /filename="?([^";]+)"?/.exec(response.headers.get('Content-Disposition') ?? '')?.[1] ?? key;
-  const link = document.createElement('a');
-  link.href = URL.createObjectURL(await response.blob());
-  link.download = name;
-  link.click();
-  window.setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
+  handOver(name, await response.blob());
   notice.value = { kind: 'good', text: `${what.charAt(0).toUpperCase() + what.slice(1)} saved to your downloads as ${name}.` };
 });
 

@@ -1,4 +1,5 @@
 // Numbers of figures in the unit in which they are printed.
+import { printed } from './format';
 import type { Figure } from './generated';
 
 const first = /^([+−-]?[\d,]*\.?\d+)\s*([^,]*)/;
@@ -15,9 +16,9 @@ export function shownOf(text: string): Shown | null {
 /** inUnit returns a number in SI units in the unit in which a figure is printed: units differ by powers of ten, temperatures by 273.15. */
 export function inUnit(f: Pick<Figure, 'kind' | 'value' | 'text'>, si: number): number {
   if (f.kind === 'temperature') return si - 273.15;
-  const s = shownOf(f.text), printed = s ? Number(s.number.replace(/,/g, '').replace('−', '-')) : 0;
-  if (!s || printed === 0 || f.value === 0) return f.kind === 'ratio' ? 100 * si : si;
-  return si * 10 ** Math.round(Math.log10(Math.abs(printed / f.value)));
+  const s = shownOf(f.text), number = s ? printed(s.number) : 0;
+  if (!s || number === 0 || f.value === 0) return f.kind === 'ratio' ? 100 * si : si;
+  return si * 10 ** Math.round(Math.log10(Math.abs(number / f.value)));
 }
 
 /** distance returns a difference of two numbers of a figure in words: "3.2", "131". */

@@ -30,12 +30,6 @@ export const stood = signal<Record<string, string>>({});
 /** standing is the text of a value as it stands in its file; undefined where the page does not know it. */
 export const standing = (path: string): string | undefined => state.value?.lamp?.knobs.find((k) => k.path === path)?.text ?? stood.value[path] ?? (path.includes('#') ? '' : undefined);
 
-/** gone in place of a text takes a value away, with its key; it is a character that cannot stand in a file. */
-export const gone = '\0';
-
-/** asYAML before a text makes it YAML: a mapping or a list in the place of what stands there, or a further item of a list. */
-export const asYAML = '\x01';
-
 /** triedOn is what stood in the file when a value was tried first. */
 const triedOn = signal<Record<string, string | undefined>>({});
 

@@ -1,9 +1,10 @@
 // Curves of parts as tables.
 import { signal } from '@preact/signals';
 import { Key } from './api';
+import { beneath } from './keytree';
+import { asBlock } from './marked';
 import { setTrial, trial } from './store';
-import { beneath } from './value';
-import { asBlock, flow } from './yaml';
+import { flow } from './yaml';
 
 /** session is the curve that is read off a diagram, and the picture that was dropped for it. */
 export const session = signal<{ at: string; picture: File | null } | null>(null);

@@ -1,13 +1,14 @@
 // The strip of requirements: each with its value, its band and its state; a click states the requirement or leads to its view.
 import { signal, useComputed } from '@preact/signals';
 import { useEffect, useRef, useState } from 'preact/hooks';
-import { Requirement, ViewKey } from './api';
+import { Requirement, ViewKey, views } from './api';
 import { shortRange } from './format';
 import { LimitBar } from './limit';
 import { beyond, Limited, LimitState, stateOf } from './limits';
+import { asYAML, gone } from './marked';
 import { problemAt, Sign, Why } from './pieces';
 import { distance, inUnit, shownOf } from './shown';
-import { asYAML, figure, filed, gone, old, section, state, takeBack, trial, trying, tryValues } from './store';
+import { figure, filed, old, section, state, takeBack, trial, trying, tryValues } from './store';
 
 /** strip is what a lamp is judged by first: figure, name, and the view that moves it. */
 const strip: [key: string, name: string, view: ViewKey][] = [
@@ -107,12 +108,12 @@ export function TargetEditor() {
     else if (d.current?.open) d.current.close();
   }, [key]);
   if (!w?.path || !f) return <dialog ref={d} aria-label="Requirement" onClose={() => { editing.value = ''; }} />;
-  const path = w.path, [, name, view] = strip.find(([k]) => k === key)!;
+  const path = w.path, [, , view] = strip.find(([k]) => k === key)!;
   const unit = shownOf(f.text)?.unit ?? '', wrong = missing || problemAt(path);
   const preview = () => {
     const bare = (t: string) => (/^\s*[\d.,]+\s*$/.test(t) && unit ? `${t.trim()} ${unit}` : t.trim());
     const from = bare(ab[0]), to = bare(ab[1]);
-    if (from === '' && (to === '' || !upper.has(key))) { setMissing(banded.has(key) ? 'State a minimum; a maximum may follow.' : 'State a value.'); return; }
+    if (from === '' && (to === '' || !upper.has(key))) { setMissing(banded.has(key) ? 'State a minimum; the maximum is optional.' : 'State a value.'); return; }
     const text = stated(key, from, to);
     tryValues([{ path, text }]);
     editing.value = '';
@@ -136,7 +137,7 @@ export function TargetEditor() {
         <p class="actions">
           <button type="submit" class="try">Preview</button>
           {(w.at || path in trial.value) && <button type="button" onClick={remove}>No requirement</button>}
-          <a href={`#/${view}`} onClick={() => { editing.value = ''; }}>What moves it: {name}</a>
+          <a href={`#/${view}`} onClick={() => { editing.value = ''; }}>View: {views.find((v) => v.key === view)!.title}</a>
           <Why of={key} title={f.title}>Derivation</Why>
         </p>
       </form>

@@ -1,11 +1,11 @@
 // What the lamp does over time: its day, its sunrise, its warm-up, and how its sensor cuts the light.
 import { computed, signal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import { Sunrise, Day, Failed, Foldback, post, TableData, Warmup } from './api';
+import { Sunrise, Day, Failed, Foldback, post, Warmup } from './api';
 import { Chart, Series } from './chart';
 import { celsius, num } from './format';
 import { Data, Facts, fileLink, Table, TaskProgress } from './pieces';
-import { changes, lamp, section, sentence, state, trial, trialBusy } from './store';
+import { changes, section, sentence, state, trial, trialBusy } from './store';
 
 
 type What = 'sunrise' | 'warmup' | 'foldback';

@@ -1,6 +1,7 @@
 // The units in which lengths and temperatures are shown. Files, fields and exchanged data keep the units that they are written in.
 import { computed, Signal, signal } from '@preact/signals';
 import { options, VNode } from 'preact';
+import { printed } from './format';
 
 export type Units = 'metric' | 'inch';
 
@@ -13,15 +14,14 @@ const number = String.raw`[−-]?\d[\d,]*(?:\.\d+)?`;
 const lengths = new RegExp(`(${number})(?:( (?:to|×) )(${number}))?(\\s)(mm|m)(?![\\w²³/·])`, 'g');
 const degrees = new RegExp(`(${number})(?:( to )(${number}))?(\\s)°C`, 'g');
 
-const read = (t: string) => Number(t.replace(/,/g, '').replace('−', '-'));
 const digits = (t: string) => (t.split('.')[1] ?? '').length;
 const write = (v: number, n: number) => v.toFixed(n).replace('-', '−');
 
 /** inInches returns a text with its lengths in inches and its temperatures in degrees Fahrenheit. Differences of temperature stay in kelvin. */
 export function inInches(text: string): string {
   if (!/\d\s(?:mm|m|°C)/.test(text)) return text;
-  const inch = (t: string, unit: string) => write((read(t) * (unit === 'm' ? 1000 : 1)) / 25.4, Math.max(0, unit === 'm' ? digits(t) : digits(t) + 2));
-  const fahrenheit = (t: string) => write(read(t) * 1.8 + 32, digits(t));
+  const inch = (t: string, unit: string) => write((printed(t) * (unit === 'm' ? 1000 : 1)) / 25.4, Math.max(0, unit === 'm' ? digits(t) : digits(t) + 2));
+  const fahrenheit = (t: string) => write(printed(t) * 1.8 + 32, digits(t));
   return text
     .replace(lengths, (_, a: string, link: string | undefined, b: string | undefined, space: string, unit: string) => `${inch(a, unit)}${link ? link + inch(b!, unit) : ''}${space}in`)
     .replace(degrees, (_, a: string, link: string | undefined, b: string | undefined, space: string) => `${fahrenheit(a)}${link ? link + fahrenheit(b!) : ''}${space}°F`);

@@ -3,7 +3,8 @@ import { useComputed } from '@preact/signals';
 import { useRef, useState } from 'preact/hooks';
 import { problemAt } from './pieces';
 import { trial, tryValue } from './store';
-import { asYAML, flow, triedYAML } from './yaml';
+import { flow, triedYAML } from './yaml';
+import { asYAML } from './marked';
 
 const field = (path: string) => 'p-' + path.replace(/\W+/g, '-');
 
@@ -68,5 +69,3 @@ export function SourcedValue(p: { path: string; label: string; stands: string; e
     </>
   );
 }
-
-export const beneath = (path: string, key: string) => path === key || path.startsWith(key + '.') || path.startsWith(key + '[');

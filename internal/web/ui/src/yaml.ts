@@ -1,10 +1,5 @@
 // Values of a file as YAML on one line, as they are tried: written here, and read back only as they were written.
-
-/** asYAML before a text makes it YAML in place of a value; asBlock has it written over several lines. Neither can stand in a file. */
-export const asYAML = '\x01';
-export const asBlock = '\x02';
-/** asFile before a token puts a dropped file beside the parts. */
-export const asFile = '\x03';
+import { asBlock, asYAML } from './marked';
 
 export type Yaml = string | Yaml[] | { [key: string]: Yaml };
 

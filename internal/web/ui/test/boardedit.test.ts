@@ -1,9 +1,10 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
 import {
-  addChannel, addHole, addPoints, addUse, align, distribute, extent, Filed, gone, grid, layoutOf, length, mirror, onGuides, put, remove, removeChannel, ring, rulers, snapped, Thing, unique, withCorners, XY,
+  addChannel, addHole, addPoints, addUse, align, distribute, extent, Filed, grid, layoutOf, mirror, onGuides, put, remove, removeChannel, ring, rulers, snapped, Thing, unique, withCorners, XY,
 } from '../src/boardedit';
-import { asYAML } from '../src/yaml';
+import { asYAML, gone } from '../src/marked';
+import { length } from '../src/quantities';
 
 const thing = (id: string, x: number, y: number, halfW = 1, halfH = 1): Thing => ({ id, kind: 'emitter', x, y, halfW, halfH });
 const places = (m: Map<string, XY>) => [...m.values()].map(([x, y]) => [x, y]);

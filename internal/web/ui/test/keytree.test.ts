@@ -1,7 +1,8 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
 import { KeyNode } from '../src/generated';
-import { asYAML, cleared, flat, gone, hasWords, labelOf, matches, nextItem, shownText, textFor, withChanges } from '../src/keytree';
+import { asYAML, gone } from '../src/marked';
+import { cleared, flat, hasWords, labelOf, matches, nextItem, shownText, textFor, withChanges } from '../src/keytree';
 
 const node = (n: Partial<KeyNode>): KeyNode => ({ path: 'a', key: 'a', form: 'quantity', ...n });
 

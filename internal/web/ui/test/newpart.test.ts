@@ -2,7 +2,8 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { begun, freeId, ordered, placed, without } from '../src/newpart';
 import { base64, megapixels, named, notPicture, pictureOf, refusal, tooLarge } from '../src/picture';
-import { asBlock, flow, leaves, readFlow, triedYAML, Yaml } from '../src/yaml';
+import { asBlock } from '../src/marked';
+import { flow, leaves, readFlow, triedYAML, Yaml } from '../src/yaml';
 
 const two = { 'parts/own.yaml#fans[1]': asBlock + '{id: a}', 'parts/own.yaml#fans[1].speed': '1200 rpm', 'name': 'x', 'parts/own.yaml#fans[2]': asBlock + '{id: b}', 'parts/own.yaml#fans[2].id': 'c' };
 
