@@ -1,6 +1,7 @@
 package project
 
 import (
+	"fmt"
 	"regexp"
 	"slices"
 	"strconv"
@@ -41,6 +42,25 @@ var checks = []string{
 // date is a year, a month and a day (ISO 8601).
 var date = regexp.MustCompile(`^\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$`)
 
+// isDate reports whether a text is a date of the Gregorian calendar.
+func isDate(text string) bool {
+	if !date.MatchString(text) {
+		return false
+	}
+	var year, month, day int
+	if _, err := fmt.Sscanf(text, "%d-%d-%d", &year, &month, &day); err != nil {
+		return false
+	}
+	switch month {
+	case 2:
+		leap := year%4 == 0 && (year%100 != 0 || year%400 == 0)
+		return day <= 28 || leap && day == 29
+	case 4, 6, 9, 11:
+		return day <= 30
+	}
+	return true
+}
+
 // acknowledgements looks for checks that do not exist, for dates that are none, and for what is acknowledged twice.
 func (c *checker) acknowledgements(list []Acknowledgement) {
 	type matter struct{ check, subject string }
@@ -54,7 +74,7 @@ func (c *checker) acknowledgements(list []Acknowledgement) {
 			}
 			c.add(a.Check.At, hint, "there is no check %q", a.Check.S)
 		}
-		if a.Date.Set && !date.MatchString(a.Date.S) {
+		if a.Date.Set && !isDate(a.Date.S) {
 			c.add(a.Date.At, "such as 2031-05-04", "%q is no date: year-month-day", a.Date.S)
 		}
 		if m := (matter{a.Check.S, a.Subject.S}); a.Check.Set && a.Subject.Set {

@@ -556,3 +556,52 @@ const (
 func (Sealing) Values() []string {
 	return words(SealingOpen, SealingVented, SealingSealed, SealingPotted)
 }
+
+// DayCurve is how light follows the time between two keyframes.
+type DayCurve string
+
+// Words of DayCurve.
+const (
+	LinearLevel     DayCurve = "linear"
+	LinearLightness DayCurve = "lightness"
+)
+
+// Values lists the words.
+func (DayCurve) Values() []string { return words(LinearLevel, LinearLightness) }
+
+// RampShape is the course of the setting from the keyframe before.
+type RampShape string
+
+// Words of RampShape.
+const (
+	StraightRamp RampShape = "straight"
+	EasedRamp    RampShape = "eased"
+	StepRamp     RampShape = "step"
+)
+
+// Values lists the words.
+func (RampShape) Values() []string { return words(StraightRamp, EasedRamp, StepRamp) }
+
+// DayClock is the clock by which the programme runs.
+type DayClock string
+
+// Words of DayClock.
+const (
+	LocalClock   DayClock = "local"
+	StandardTime DayClock = "standard"
+)
+
+// Values lists the words.
+func (DayClock) Values() []string { return words(LocalClock, StandardTime) }
+
+// MoonPhase is what the moonlight of a night follows.
+type MoonPhase string
+
+// Words of MoonPhase.
+const (
+	FullEveryNight MoonPhase = "constant"
+	LunarPhase     MoonPhase = "lunar"
+)
+
+// Values lists the words.
+func (MoonPhase) Values() []string { return words(FullEveryNight, LunarPhase) }

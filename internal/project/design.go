@@ -384,13 +384,6 @@ type MainsSwitch struct {
 	LEDLoad        source.Value              `yaml:"led_load" dim:"power" min:">0" doc:"largest load of LED lamps or electronic supplies, as its datasheet gives it; where making_capacity is not stated" eg:"100 W"`
 }
 
-// Day is the daily programme.
-type Day struct {
-	FullLevelTime source.Value `yaml:"full_level_time" dim:"time" min:">=0 h" max:"<=24 h" doc:"time at full level" eg:"8 h"`
-	RampTime      source.Value `yaml:"ramp_time" dim:"time" min:">=0 h" max:"<=12 h" doc:"length of dawn, and of dusk; a straight ramp" eg:"45 min"`
-	Tariff        source.Value `yaml:"tariff" dim:"tariff" min:">=0 EUR/kWh" doc:"price of electricity" eg:"0.32 EUR/kWh"`
-}
-
 // Extra is something else on the order list.
 type Extra struct {
 	What  source.Text  `yaml:"what" need:"yes" doc:"what it is" eg:"screws and washers"`

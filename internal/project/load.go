@@ -133,12 +133,7 @@ func (c *checker) design(d *Design) {
 	c.mains(d)
 	c.old(d.ReplacedLamp)
 	c.acknowledgements(d.Acknowledged)
-	if d.Day.FullLevelTime.Set && d.Day.FullLevelTime.SI+2*d.Day.RampTime.SI > 24*3600 {
-		c.add(
-			d.Day.FullLevelTime.At, "full_level_time and two ramps make up the day",
-			"the programme is longer than 24 h",
-		)
-	}
+	c.day(d)
 }
 
 func (c *checker) place(p *Installation) {
