@@ -49,8 +49,8 @@ type MassItem struct {
 	KG   float64
 }
 
-// MassItems lists what hangs: board, emitters, lenses, heat sink, fan, housing, drivers; power supplies and drivers on
-// the mains where the design says that they are above the water.
+// MassItems lists what hangs: board, emitters, lenses, heat sink, fan, housing, drivers; power supplies, controller and
+// drivers on the mains where the design says that they are above the water.
 func (l *Lamp) MassItems() []MassItem {
 	sinkKg, _ := l.SinkMassKg()
 	out := []MassItem{{"board", l.BoardMassKg()}, {"heat sink " + l.Sink.ID.S, sinkKg}}
@@ -58,7 +58,7 @@ func (l *Lamp) MassItems() []MassItem {
 	for _, k := range project.Kinds {
 		switch k.Name {
 		case "emitter", "lens", "fan", "driver":
-		case "supply":
+		case "supply", "controller":
 			if !above {
 				continue
 			}

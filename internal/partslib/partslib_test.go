@@ -119,6 +119,9 @@ func TestEveryPartHasNameSheetAndPrice(t *testing.T) {
 	for _, p := range all(s.Sensors) {
 		check(&p.Common, p.Price.Set)
 	}
+	for _, p := range all(s.Controllers) {
+		check(&p.Common, p.Price.Set)
+	}
 }
 
 func TestEnoughParts(t *testing.T) {
@@ -167,6 +170,7 @@ func TestEnoughParts(t *testing.T) {
 		{"interfaces", len(s.ThermalInterfaces.IDs()), 4},
 		{"solders", len(s.Solders.IDs()), 3},
 		{"sensors", len(s.Sensors.IDs()), 1},
+		{"controllers", len(s.Controllers.IDs()), 4},
 	} {
 		if tt.got < tt.least {
 			t.Errorf("%d %s, want at least %d", tt.got, tt.what, tt.least)

@@ -434,6 +434,7 @@ func (d *Driver) problems() (out []complaint) {
 		out = append(out, complaint{d.CurrentMin.At, "current_min must not be above current_max", ""})
 	}
 	out = append(out, d.inputProblems()...)
+	out = append(out, d.DimmingInput.problems()...)
 	return append(out, d.MainsSide.problems()...)
 }
 

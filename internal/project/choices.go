@@ -489,6 +489,56 @@ const (
 // Values lists the words.
 func (OpenInput) Values() []string { return words(OpenOff, OpenFull) }
 
+// ResetOutputs is what the outputs of a controller do until its program sets them.
+type ResetOutputs string
+
+// Words of ResetOutputs.
+const (
+	ResetLow           ResetOutputs = "low"
+	ResetHighImpedance ResetOutputs = "high impedance"
+	ResetHigh          ResetOutputs = "high"
+)
+
+// Values lists the words.
+func (ResetOutputs) Values() []string { return words(ResetLow, ResetHighImpedance, ResetHigh) }
+
+// FanOutput is how a controller drives a fan.
+type FanOutput string
+
+// Words of FanOutput.
+const (
+	FanOutputNone   FanOutput = "none"
+	FanOutputSwitch FanOutput = "switch"
+	FanOutputPWM    FanOutput = "pwm"
+)
+
+// Values lists the words.
+func (FanOutput) Values() []string { return words(FanOutputNone, FanOutputSwitch, FanOutputPWM) }
+
+// DimmingPolarity is the level of a PWM input at which the light is on.
+type DimmingPolarity string
+
+// Words of DimmingPolarity.
+const (
+	ActiveHigh DimmingPolarity = "high"
+	ActiveLow  DimmingPolarity = "low"
+)
+
+// Values lists the words.
+func (DimmingPolarity) Values() []string { return words(ActiveHigh, ActiveLow) }
+
+// LevelCurve is how a controller makes a level from a setting.
+type LevelCurve string
+
+// Words of LevelCurve.
+const (
+	CurveLightness LevelCurve = "lightness"
+	CurveLinear    LevelCurve = "linear"
+)
+
+// Values lists the words.
+func (LevelCurve) Values() []string { return words(CurveLightness, CurveLinear) }
+
 // LampMetal is how the metal of the lamp is connected.
 type LampMetal string
 

@@ -29,6 +29,7 @@ type Design struct {
 	Fan              *FanUse             `yaml:"fan" doc:"the fan, where there is one"`
 	Sensor           *SensorUse          `yaml:"sensor" doc:"the temperature sensor on the board, where there is one"`
 	InfraredSpots    []InfraredSpot      `yaml:"infrared_spots" doc:"where the board is measured with an infrared thermometer; the free place of 5 mm nearest to the hottest emitter where none is given"`
+	Controller       *ControllerUse      `yaml:"controller" doc:"what dims the drivers and runs the day, where it is described"`
 	Cutout           *CutoutUse          `yaml:"cutout" doc:"the thermal cut-out that is independent of sensor and controller, where there is one"`
 	Solder           source.Text         `yaml:"solder" part:"solder" doc:"alloy under the emitters, by its id" eg:"sac305"`
 	WireAlloy        source.Text         `yaml:"wire_solder" part:"solder" doc:"alloy for the wires, by its id; the same where it is not given" eg:"snbi58"`

@@ -130,6 +130,7 @@ type Library struct {
 	ThermalInterfaces Set[ThermalInterface]
 	Solders           Set[Solder]
 	Sensors           Set[Sensor]
+	Controllers       Set[Controller]
 
 	Doubts source.Problems // values of own parts that can be read in two ways
 }
@@ -270,6 +271,18 @@ var Kinds = []*Kind{
 		},
 		info: func(s *Sensor) []string { return []string{s.R25.Text, "B " + s.Beta.Text} },
 	}),
+	kind(row[Controller]{
+		name: "controller", key: "controllers", group: "Supplies", label: "Controller",
+		set:   func(l *Library) *Set[Controller] { return &l.Controllers },
+		parts: func(f *PartsFile) []Controller { return f.Controllers },
+		uses: func(d *Design) []Use {
+			if d.Controller == nil {
+				return nil
+			}
+			return []Use{{d.Controller.Part, 1}}
+		},
+		info: (*Controller).info,
+	}),
 }
 
 // Uses returns where a design names parts of this kind.
@@ -370,6 +383,15 @@ func stated(v source.Value, label string) string {
 		return ""
 	}
 	return strings.TrimSpace(label + " " + v.Text)
+}
+
+// info returns the key figures of a controller.
+func (c *Controller) info() (out []string) {
+	out = append(out, c.outputNames())
+	if c.PWMBits.Set {
+		out = append(out, fmt.Sprintf("%d bit", c.PWMBits.N))
+	}
+	return append(out, stated(c.TimerClock, "timer"), stated(c.PWMFrequency, ""), stated(c.LogicLevel, ""))
 }
 
 // fileReader is a part that refers to files beside its parts file.

@@ -130,6 +130,7 @@ func (c *checker) design(d *Design) {
 	}
 	c.infraredSpots(d)
 	c.supplies(d)
+	c.controller(d)
 	c.mains(d)
 	c.old(d.ReplacedLamp)
 	c.acknowledgements(d.Acknowledged)

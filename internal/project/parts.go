@@ -21,6 +21,7 @@ type PartsFile struct {
 	ThermalInterfaces []ThermalInterface `yaml:"thermal_interfaces" doc:"thermal pastes and pads between board and sink"`
 	Solders           []Solder           `yaml:"solders" doc:"solder alloys"`
 	Sensors           []Sensor           `yaml:"sensors" doc:"temperature sensors"`
+	Controllers       []Controller       `yaml:"controllers" doc:"controllers whose outputs dim the drivers"`
 }
 
 // Common is what every part has.
@@ -272,6 +273,9 @@ type Driver struct {
 	MinLevel           source.Value                 `yaml:"min_level" dim:"ratio" min:">0" max:"<=100 %" doc:"lowest level that it dims to; below it the light stays, flickers or goes out" eg:"2 %"`
 	MinPulse           source.Value                 `yaml:"min_pulse" dim:"time" min:">0" doc:"shortest pulse of its pulse-width dimming that still gives the light set" eg:"10 µs"`
 	DimmingFreq        source.Value                 `yaml:"dimming_frequency" dim:"frequency" min:">0" doc:"of pulse-width dimming" eg:"1 kHz"`
+	RiseTime           source.Value                 `yaml:"rise_time" dim:"time" min:">=0 s" doc:"climb of the output current in each pulse of its PWM dimming, from nought" eg:"4 µs"`
+	FallTime           source.Value                 `yaml:"fall_time" dim:"time" min:">=0 s" doc:"decay of the output current after each pulse" eg:"6 µs"`
+	DimmingInput       *DimmingInput                `yaml:"dimming_input" doc:"the input that a controller dims it by"`
 	Isolation          source.Choice[Isolation]     `yaml:"isolation" doc:"how the output is separated from the mains (drivers of kind ac)"`
 	AirLimits          `yaml:",inline"`
 	MainsSide          `yaml:",inline"`

@@ -71,7 +71,7 @@ func TestParts(t *testing.T) {
 	_, data := send(t, ts, "GET", "/api/parts", nil, nil)
 	v := read[partsView](t, data)
 	if len(v.Own) != 1 || v.Own[0].ID != "my-lens" || v.Own[0].Path != "lenses[0]" || !v.Own[0].Fictitious ||
-		v.Own[0].Line != 6 || len(v.Kinds) != 11 || v.Hash != st.Hash {
+		v.Own[0].Line != 6 || len(v.Kinds) != 12 || v.Hash != st.Hash {
 		t.Fatalf("the parts are %+v of %d kinds", v.Own, len(v.Kinds))
 	}
 	// Every value can be changed at its path, and stays what it is.
