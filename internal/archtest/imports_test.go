@@ -253,6 +253,7 @@ var layers = [][]struct {
 			{"heat", "cases of heat in a board"},
 			{"intensity", "distributions of cases"},
 			{"lamp", "a stated lamp"},
+			{"life", "lumen maintenance over a day"},
 			{"light", "solve a case of a tank"},
 			{"point", "emitters of a stated lamp"},
 			{"project", "drivers of a stated lamp"},

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"reflect"
 	"slices"
@@ -117,9 +118,14 @@ func (d *decoder) object(n *node, v reflect.Value, path string) {
 		case known:
 			d.set(m.value, field, strings.TrimPrefix(path+"."+key, "."))
 		case !slices.Contains(remarks, m.key):
-			d.problem(m.at, "unknown key %q; %s lists the keys", m.key, d.guide)
+			d.problem(m.at, "unknown key %q; use %s (%s)", m.key, keysOf(fields), d.guide)
 		}
 	}
+}
+
+// keysOf lists keys by name.
+func keysOf[T any](keys map[string]T) string {
+	return strings.Join(slices.Sorted(maps.Keys(keys)), ", ")
 }
 
 // fieldsOf collects the fields of a struct by key, with those of embedded structs.

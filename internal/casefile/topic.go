@@ -2,10 +2,8 @@ package casefile
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"maps"
-	"math"
 	"slices"
 	"strings"
 )
@@ -24,6 +22,7 @@ func topics() map[string]topic {
 		"low":    modelTopic(answerLow),
 		"film":   runFilm,
 		"hood":   modelTopic(answerHood),
+		"life":   modelTopic(answerLife),
 		"meters": runMeters,
 		"mix":    runMix,
 		"panes":  runPanes,
@@ -40,14 +39,15 @@ type topicCase struct {
 	Source string `json:"source"`
 }
 
-// TopicResult is the answer to a case with a topic: a number, or true or false, for each key.
+// TopicResult is the answer to a case with a topic: a number, true or false, a list, or an object, for each key.
 type TopicResult struct {
 	ID      string         `json:"id"`
 	Results map[string]any `json:"results"`
 	Missed  []TopicMiss    `json:"missed,omitempty"`
 }
 
-// TopicMiss is a figure that differs from the expected one by more than its tolerance.
+// TopicMiss is a figure that differs from the expected one by more than its tolerance; Key is its path, such as
+// on_time.L80_calendar_h or levels_C[0].
 type TopicMiss struct {
 	Key       string  `json:"key"`
 	Want      any     `json:"want"`
@@ -86,47 +86,4 @@ func runTopic(ctx context.Context, d document, n *node) (TopicResult, error) {
 	out := TopicResult{ID: c.ID, Results: results}
 	out.Missed, err = missed(d, n, results)
 	return out, err
-}
-
-// tolerance is the allowed difference of a figure: |got − want| ≤ max(abs, rel·|want|).
-type tolerance struct {
-	Rel float64 `json:"rel"`
-	Abs float64 `json:"abs"`
-}
-
-// missed compares the results with the expected figures of a case; a figure without a tolerance is compared exactly.
-func missed(d document, n *node, results map[string]any) (out []TopicMiss, err error) {
-	expected, tolerances := n.get("expected"), map[string]tolerance{}
-	if expected == nil || expected.kind == null {
-		return nil, nil
-	}
-	if t := n.get("tolerance"); t != nil {
-		if err := unmarshal(d, t, "tolerance", &tolerances); err != nil {
-			return nil, err
-		}
-	}
-	for _, m := range expected.members {
-		got, ok := results[m.key]
-		if !ok {
-			return nil, d.errorAt(m.at, fmt.Errorf("expected figure %q is not a result of this case; use %s",
-				m.key, strings.Join(slices.Sorted(maps.Keys(results)), ", ")))
-		}
-		want := m.value.scalar
-		digits, numeric := want.(json.Number)
-		if !numeric {
-			if want != got {
-				out = append(out, TopicMiss{Key: m.key, Want: want, Got: got})
-			}
-			continue
-		}
-		w, err := digits.Float64()
-		if err != nil {
-			return nil, d.errorAt(m.value.at, fmt.Errorf("expected %s is %s, too large to be a number", m.key, digits))
-		}
-		allowed := max(tolerances[m.key].Abs, tolerances[m.key].Rel*math.Abs(w))
-		if g, ok := got.(float64); !ok || !(math.Abs(g-w) <= allowed) {
-			out = append(out, TopicMiss{Key: m.key, Want: w, Got: got, Tolerance: allowed})
-		}
-	}
-	return out, nil
 }

@@ -9,7 +9,7 @@ import (
 
 // Values of maintenance that the design does not state; rules of thumb (no source).
 const (
-	YearS                = 365.25 * 86400 // a Julian year
+	YearS                = 3600 * life.YearH // a Julian year
 	assumedLensCleaningS = YearS
 	assumedDailyH        = 10
 )

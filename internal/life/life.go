@@ -1,9 +1,9 @@
-// Package life projects lumen maintenance from LM-80 tests by the method of TM-21, and the life of electrolytic
-// capacitors and fans [h] and of solder joints [cycles].
+// Package life projects lumen maintenance from LM-80 tests by the method of TM-21, sums its damage over a day, and
+// gives the life of electrolytic capacitors and fans [h] and of solder joints [cycles].
 //
-// In: readings of light over hours at one temperature and current; temperatures [K], swings [K].
+// In: readings of light over hours at one temperature and current; temperatures [K], swings [K]; the stages of a day.
 // Out: the exponential through the readings, the time to a given lumen maintenance, and the time that may be reported;
-// hours and cycles.
+// mean rates per calendar hour and calendar lives; hours and cycles.
 // Assumes: the current does not exceed that of the test; gradual decrease only; wear by one mechanism at a time.
 // Leaves to others: abrupt failures of packages, drivers and lenses; the temperatures themselves.
 package life
@@ -242,7 +242,7 @@ func Interpolate(cool, hot Projection, coolK, hotK, caseK float64) (Interpolated
 		return out, nil
 	}
 	limit, test := math.Min(cool.LimitH, hot.LimitH), math.Min(cool.TestH, hot.TestH)
-	if cool.AlphaPerH <= 0 || hot.AlphaPerH <= cool.AlphaPerH {
+	if !activated(cool, hot) {
 		out := Interpolated{Projection: hot}
 		if cool.AlphaPerH > hot.AlphaPerH {
 			out.Projection = cool
@@ -251,7 +251,7 @@ func Interpolate(cool, hot Projection, coolK, hotK, caseK float64) (Interpolated
 		out.Notes = append(slices.Clone(out.Notes), "the light does not fall faster in the hotter test, so no temperature law fits; the worse of the two tests is used")
 		return out, nil
 	}
-	out := Interpolated{EaOverKK: math.Log(hot.AlphaPerH/cool.AlphaPerH) / (1/coolK - 1/hotK)}
+	out := Interpolated{EaOverKK: activation(cool, hot, coolK, hotK)}
 	out.PreFactorH = cool.AlphaPerH * math.Exp(out.EaOverKK/coolK)
 	out.Projection = Projection{
 		AlphaPerH: out.PreFactorH * math.Exp(-out.EaOverKK/caseK), B: math.Sqrt(cool.B * hot.B),

@@ -2,9 +2,12 @@ package life
 
 import "math"
 
+// YearH is a Julian year of 365.25 days [h].
+const YearH = 8766
+
 // MaxCapacitorH is the longest life that is claimed of an electrolytic capacitor: its seal dries out after about 15
 // years. Rule of thumb (no source).
-const MaxCapacitorH = 15 * 8766
+const MaxCapacitorH = 15 * YearH
 
 // RippleLife returns the factor on the life of an electrolytic capacitor for its ripple current [1]:
 // 2^(ΔT₀·(1 − r²)/10 K).

@@ -21,6 +21,7 @@ func driveChecks() map[string]check {
 	flickerRows(out)
 	dimmingRows(out)
 	lifeRows(out)
+	damageRows(out)
 	insulationRows(out)
 	assemblyRows(out)
 	return out
@@ -174,6 +175,37 @@ func lifeRows(out map[string]check) {
 	day, err := drive.DayEnergy(nil, 1.5, 0)
 	out["DR68"] = of(day, err, func(e drive.Energy) float64 { return e.KWhPerYear })
 	out["DR69"] = number(life.CapacitorLife(8000, 378.15, 348.15))
+}
+
+// damageRows computes the rows of damage over a day.
+func damageRows(out map[string]check) {
+	out["DY25"] = number(life.HarmonicMean([]float64{327097, 974893}, nil))
+	law := func(b float64, rates ...[2]float64) (life.Law, error) {
+		var tests []life.Test
+		for _, r := range rates {
+			tests = append(tests, life.Test{
+				CaseK: r[0] + zeroCelsius, Projection: life.Projection{AlphaPerH: r[1], B: b},
+			})
+		}
+		return life.NewLaw(true, tests...)
+	}
+	warm, err := law(1, [2]float64{85, 2.10e-6}, [2]float64{105, 4.35e-6})
+	out["DY26a"] = of(warm, err, func(l life.Law) float64 { return l.EaOverKK(80 + zeroCelsius) })
+	out["DY26b"] = of(warm, err, func(l life.Law) float64 { return l.At(73.4 + zeroCelsius).AlphaPerH })
+	kept := life.Compensate(0.7, 1, func(level float64) float64 {
+		return warm.At(24+49.4*level+zeroCelsius).AlphaPerH * 10 / 24
+	})
+	for i, v := range []float64{kept.CalendarH, kept.ConstantH, kept.MeanLevel} {
+		out["DY32"+letter(i)] = of(v, err, same)
+	}
+	cool, err := law(0.99, [2]float64{55, 1.8e-6}, [2]float64{85, 4.1e-6})
+	stage := func(hours, level float64) life.Stage {
+		return life.Stage{Hours: hours, CaseK: 25 + 0.9*55*level + zeroCelsius, Duty: level}
+	}
+	day := []life.Stage{stage(5, 0.9), stage(3, 0.5)}
+	out["DY31a"] = of(cool, err, func(l life.Law) float64 { return l.Damage(day, life.OnTime).PerCalendarH })
+	out["DY31b"] = of(cool, err, func(l life.Law) float64 { return l.Damage(day, life.OnTime).CalendarH(0.8) })
+	out["DY31c"] = of(cool, err, func(l life.Law) float64 { return l.Damage(day, life.DutyWeighted).CalendarH(0.8) })
 }
 
 // publishedTest reads the public readings of 20 units: hours, the units, and the average as it was printed.
