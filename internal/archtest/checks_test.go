@@ -174,6 +174,9 @@ func TestCasePages(t *testing.T) {
 	for page, files := range map[string][]string{
 		"docs/cases-heat.md":  {"internal/casefile/heat.go"},
 		"docs/cases-light.md": {"internal/casefile/light.go", "internal/raytrace/case.go"},
+		"docs/cases-controller.md": {
+			"internal/casefile/controller.go", "internal/controller/controller.go", "internal/controller/trace.go",
+		},
 		"docs/cases-topics.md": {
 			"internal/casefile/blue.go", "internal/casefile/colour.go", "internal/casefile/low.go",
 			"internal/casefile/meters.go", "internal/casefile/panes.go", "internal/casefile/ranges.go",

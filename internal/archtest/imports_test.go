@@ -74,6 +74,7 @@ var layers = [][]struct {
 }{
 	{
 		{"archtest", nil},
+		{"controller", nil},
 		{"curve", nil},
 		{"docs", nil},
 		{"draw", nil},
@@ -246,6 +247,7 @@ var layers = [][]struct {
 	{
 		{"casefile", []uses{
 			{"colour", "cases of colour"},
+			{"controller", "traces of the controller core"},
 			{"curve", "conductance of a heat sink, voltage of an emitter"},
 			{"drive", "input power of stated drivers and supplies"},
 			{"engine", "steady state of a stated lamp"},

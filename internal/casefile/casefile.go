@@ -1,7 +1,8 @@
 // Package casefile reads and computes cases: JSON documents that describe a board with heat sources or a tank with
-// light sources, so that the solvers can be compared with references of any origin.
+// light sources, or a trace of the controller core, so that the solvers can be compared with references of any origin.
 //
-// In: the text of a case, as docs/cases-heat.md, docs/cases-light.md and docs/cases-topics.md describe it.
+// In: the text of a case, as docs/cases-heat.md, docs/cases-light.md, docs/cases-topics.md and docs/cases-controller.md
+// describe it.
 // Out: its figures, as values that marshal to JSON, and whether expected figures were met; errors state file, line,
 // column.
 // Assumes: SI units, as the keys state.
@@ -41,13 +42,15 @@ func Run(ctx context.Context, file string, data []byte) (any, error) {
 	switch {
 	case isTopic(n):
 		return runTopic(ctx, d, n)
+	case isController(n):
+		return runController(ctx, d, n)
 	case isHeat(n):
 		return runHeat(ctx, d, n, heat.Options{RelErr: 0.004})
 	case isLight(n):
 		return runLight(ctx, d, n)
 	}
-	return nil, fmt.Errorf("%s is no case of a board or of a tank; docs/cases-heat.md, docs/cases-light.md "+
-		"and docs/cases-topics.md describe what one holds", file)
+	return nil, fmt.Errorf("%s is no case of a board or of a tank; docs/cases-heat.md, docs/cases-light.md, "+
+		"docs/cases-topics.md and docs/cases-controller.md describe what one holds", file)
 }
 
 // Placed reports whether an error begins with a position in the case.

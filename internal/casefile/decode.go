@@ -56,7 +56,7 @@ func (d *decoder) fill(n *node, to any, path string) {
 
 var words = map[reflect.Kind]kind{
 	reflect.Struct: object, reflect.Slice: list, reflect.Array: list, reflect.Float64: number, reflect.Int: number,
-	reflect.Uint64: number, reflect.String: text, reflect.Map: object,
+	reflect.Int64: number, reflect.Uint64: number, reflect.String: text, reflect.Map: object, reflect.Bool: flag,
 }
 
 func (d *decoder) set(n *node, v reflect.Value, path string) {
@@ -70,6 +70,10 @@ func (d *decoder) set(n *node, v reflect.Value, path string) {
 	if v.Kind() == reflect.Pointer {
 		v.Set(reflect.New(v.Type().Elem()))
 		d.set(n, v.Elem(), path)
+		return
+	}
+	if n.kind == number && v.Kind() == reflect.Bool && (string(n.raw) == "0" || string(n.raw) == "1") {
+		v.SetBool(string(n.raw) == "1")
 		return
 	}
 	if due := words[v.Kind()]; n.kind != due {
@@ -90,6 +94,8 @@ func (d *decoder) set(n *node, v reflect.Value, path string) {
 		d.items(n, v, path)
 	case reflect.String:
 		v.SetString(n.scalar.(string))
+	case reflect.Bool:
+		v.SetBool(n.scalar.(bool))
 	default:
 		d.number(n, v, path)
 	}
@@ -150,9 +156,9 @@ func (d *decoder) number(n *node, v reflect.Value, path string) {
 			v.SetFloat(f)
 			return
 		}
-	case reflect.Int:
+	case reflect.Int, reflect.Int64:
 		var i int64
-		if i, err = strconv.ParseInt(digits, 10, strconv.IntSize); err == nil {
+		if i, err = strconv.ParseInt(digits, 10, v.Type().Bits()); err == nil {
 			v.SetInt(i)
 			return
 		}

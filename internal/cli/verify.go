@@ -11,10 +11,10 @@ import (
 
 type verifyCmd struct {
 	JSON bool   `name:"json" help:"Print as JSON."`
-	Case string `placeholder:"FILE.json" help:"Compute one case instead, and print its results as JSON; docs/cases-heat.md (a board), -light.md (a tank) and -topics.md describe the formats."`
+	Case string `placeholder:"FILE.json" help:"Compute one case instead, as JSON (formats: docs/cases-*.md)."`
 }
 
-// runCase computes a case of heat in a board, of light in a tank or of a topic.
+// runCase computes a case of heat in a board, of light in a tank, of a topic or of the controller core.
 func runCase(r *run, path string) error {
 	data, err := inputfile.ReadPath(path, casefile.MaxBytes)
 	if err != nil {
