@@ -104,6 +104,11 @@ var layers = [][]struct {
 		{"burn", []uses{
 			{"table", "burn thresholds"},
 		}},
+		{"day", []uses{
+			{"drive", "lightness of duties, means of ramps"},
+			{"quantity", "near names of time zones"},
+			{"root", "clouds of a stated mean"},
+		}},
 		{"foldback", []uses{
 			{"root", "the level at which the loop settles"},
 		}},
@@ -565,7 +570,11 @@ var outsideOnly = []struct {
 		"files and signals arrive as arguments",
 	},
 	{"net", []string{"cli", "web"}, "only front ends use a network"},
-	{"time", []string{"atomicfile", "cli", "web"}, "there is no clock in physics: the same files give the same bytes"},
+	{
+		"time",
+		[]string{"atomicfile", "cli", "day", "web"},
+		"there is no clock in physics: the same files give the same bytes (day reads its own time zones)",
+	},
 	{"log", nil, "a package returns its messages"},
 	{"math/rand", nil, "seeded streams of math/rand/v2 give the same answer on every machine"},
 	{"plugin", nil, "one binary"},
