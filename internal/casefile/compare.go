@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 )
 
@@ -63,16 +62,23 @@ func toleranceOf(d document, n *node) (t tolerance, err error) {
 		return t, unmarshal(d, n, "tolerance", &t)
 	}
 	word := strings.TrimSpace(n.scalar.(string))
-	if word == "exact" {
-		return t, nil
+	t, ok := readWord(word)
+	if !ok {
+		return t, d.errorAt(n.at, fmt.Errorf("tolerance %q is neither a percentage such as \"0.2 %%\", a number such "+
+			"as \"1 s\", nor \"exact\"", word))
 	}
-	percent, ok := strings.CutSuffix(word, "%")
-	v, err := strconv.ParseFloat(strings.TrimSpace(percent), 64)
-	if !ok || err != nil || !(v >= 0) || math.IsInf(v, 0) {
-		return t, d.errorAt(n.at, fmt.Errorf("tolerance %q is neither a percentage such as \"0.2 %%\" nor "+
-			"\"exact\"", word))
+	return t, nil
+}
+
+// tolerancesOf reads the tolerance of a case; those of the sky may be a sentence.
+func tolerancesOf(d document, n *node) (tolerances, error) {
+	t := n.get("tolerance")
+	if t != nil && t.kind == text && n.get("topic").scalar == "sky" {
+		if out, ok := skyTolerances(t.scalar.(string), n.get("inputs")); ok {
+			return out, nil
+		}
 	}
-	return tolerance{Rel: v / 100}, nil
+	return readTolerances(d, t)
 }
 
 // comparison collects the figures outside their tolerance.
@@ -88,7 +94,7 @@ func missed(d document, n *node, results map[string]any) ([]TopicMiss, error) {
 	if expected == nil || expected.kind == null {
 		return nil, nil
 	}
-	allowed, err := readTolerances(d, n.get("tolerance"))
+	allowed, err := tolerancesOf(d, n)
 	if err != nil {
 		return nil, err
 	}
@@ -155,8 +161,9 @@ func (c *comparison) compare(path string, want *node, got any) error {
 			c.miss(path, w, got, allowed)
 		}
 	default:
-		if want.scalar != got {
-			c.miss(path, want.scalar, got, 0)
+		allowed := c.tolerances.of(path).Abs
+		if want.scalar != got && !sameInstant(want.scalar, got, allowed) {
+			c.miss(path, want.scalar, got, allowed)
 		}
 	}
 	return nil

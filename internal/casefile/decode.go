@@ -13,7 +13,7 @@ import (
 )
 
 // remarks are keys that describe a part of a case and change nothing.
-var remarks = []string{"title", "note", "notes", "comment", "description"}
+var remarks = []string{"title", "note", "notes", "comment", "convention", "description"}
 
 // decoder fills Go values from nodes, strictly: every key must be a field of its struct or a remark.
 type decoder struct {

@@ -28,6 +28,7 @@ func topics() map[string]topic {
 		"panes":  runPanes,
 		"range":  runRanges,
 		"rth":    modelTopic(answerRth),
+		"sky":    modelTopic(answerSky),
 		"wall":   modelTopic(answerWall),
 	}
 }

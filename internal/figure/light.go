@@ -68,7 +68,7 @@ func (r *Evaluation) lightFigures(w *writer, s *engine.System) {
 	lw.dailyLight()
 	lw.luxPerPPFD()
 	lw.fractions(s)
-	lw.maintenance(s)
+	lw.maintenance()
 	r.lampSums(w)
 	r.lampColour(w)
 	r.lampEfficacies(w)
