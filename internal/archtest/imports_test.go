@@ -104,11 +104,6 @@ var layers = [][]struct {
 		{"burn", []uses{
 			{"table", "burn thresholds"},
 		}},
-		{"day", []uses{
-			{"drive", "lightness of duties, means of ramps"},
-			{"quantity", "near names of time zones"},
-			{"root", "clouds of a stated mean"},
-		}},
 		{"foldback", []uses{
 			{"root", "the level at which the loop settles"},
 		}},
@@ -163,6 +158,12 @@ var layers = [][]struct {
 			{"root", "nearest point of the locus, mixes to a colour"},
 			{"spectrum", "sums over wavelength"},
 		}},
+		{"day", []uses{
+			{"drive", "lightness of duties, means of ramps"},
+			{"quantity", "near names of time zones"},
+			{"root", "clouds of a stated mean"},
+			{"sky", "declination of the sun, fraction of the moon"},
+		}},
 		{"finding", []uses{
 			{"source", "a finding points at a line of a file"},
 		}},
@@ -199,7 +200,6 @@ var layers = [][]struct {
 		{"lamp", []uses{
 			{"colour", "colour shift with current"},
 			{"curve", "datasheet curves"},
-			{"day", "the daily programme"},
 			{"geom", "thermal pads"},
 			{"intensity", "luminous intensity distributions"},
 			{"life", "fatigue of solder joints, maintenance of lenses and emitters"},
@@ -238,7 +238,6 @@ var layers = [][]struct {
 		{"engine", []uses{
 			{"colour", "colour of the sum"},
 			{"curve", "cooling against temperature"},
-			{"day", "levels along the day"},
 			{"drive", "string voltages and wires"},
 			{"geom", "outline, pads and contact of the board"},
 			{"heat", "unit responses of the board"},
@@ -260,7 +259,7 @@ var layers = [][]struct {
 			{"colour", "cases of colour"},
 			{"controller", "traces of the controller core"},
 			{"curve", "conductance of a heat sink, voltage of an emitter"},
-			{"day", "dates and instants of cases"},
+			{"day", "cases of programmes"},
 			{"drive", "input power of stated drivers and supplies"},
 			{"engine", "steady state of a stated lamp"},
 			{"geom", "outlines of boards"},
@@ -282,7 +281,6 @@ var layers = [][]struct {
 		}},
 		{"figure", []uses{
 			{"colour", "figures of whole spectra"},
-			{"day", "tariffs, the programme of the day"},
 			{"engine", "the Solution whose numbers are described"},
 			{"foldback", "window of a thermal cut-out"},
 			{"lamp", "names and parts"},

@@ -3,8 +3,10 @@ package casefile
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -91,4 +93,50 @@ func sameInstant(want, got any, allowedS float64) bool {
 	from, errA := day.ParseUTC(a)
 	to, errB := day.ParseUTC(b)
 	return errA == nil && errB == nil && math.Abs(float64(to-from)) <= allowedS
+}
+
+// withProbes returns the inputs of a programme with the instants of the probes that the case expects, where the
+// inputs have none.
+func withProbes(inputs, expected *node) *node {
+	if inputs.get("probes") != nil || expected == nil || expected.get("probes") == nil {
+		return inputs
+	}
+	all := expected.get("probes")
+	own, list := *inputs, *all
+	list.items = nil
+	for _, p := range all.items {
+		if p.get("utc") != nil {
+			list.items = append(list.items, p.get("utc"))
+		}
+	}
+	own.members = append(slices.Clone(inputs.members), member{"probes", all.at, &list})
+	return &own
+}
+
+// programmeTolerances gives the tolerances of a programme, which are stated by quantity, to the paths of its figures.
+func programmeTolerances(t tolerances, expected *node) tolerances {
+	out := tolerances{all: t.all, byKey: maps.Clone(t.byKey)}
+	word := func(path, quantity string) {
+		if one, ok := t.byKey[quantity]; ok {
+			out.byKey[path] = one
+		}
+	}
+	var dates []string
+	if expected != nil && expected.get("days") != nil {
+		for _, m := range expected.get("days").members {
+			dates = append(dates, "days."+m.key)
+		}
+	}
+	for _, path := range append(dates, "year") {
+		for key, quantity := range map[string]string{
+			"hours": "hours", "dli": "dli", "dli_mean": "dli", "mol": "dli", "led_Wh": "energy", "led_kWh": "energy",
+			"wall_kWh": "energy", "cost": "energy", "mean_duty": "mean_duty", "peak_ppfd": "samples",
+			"wall_peak_W": "samples",
+			"starts_utc":  "instants", "lit_hours": "samples", "dark_hours": "samples",
+		} {
+			word(path+"."+key, quantity)
+		}
+	}
+	word("probes", "samples")
+	return out
 }

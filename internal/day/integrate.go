@@ -124,7 +124,7 @@ func (c *Course) addDuties(a, b float64, sums []float64) {
 			continue
 		}
 		m0, m1 := c.p.Channels[i].Curve.mean(s0, s1)
-		if c.clouded(i) {
+		if c.cloud[i] {
 			m0 = f0*m0 + (f1-f0)*m1
 		}
 		sums[i] += (b - a) * m0
@@ -138,7 +138,7 @@ func (c *Course) peakW(a, b float64) (w float64) {
 	for i, full := range c.p.Budget.FullW {
 		s0, s1 := c.ends(i, a, b)
 		d := c.p.Channels[i].Curve.Duty(max(s0, s1))
-		if c.clouded(i) {
+		if c.cloud[i] {
 			d *= f
 		}
 		w += d * full
@@ -178,7 +178,7 @@ func (c *Course) unlimited(s, a, b float64, out []float64) {
 	for i := range out {
 		s0, s1 := c.ends(i, a, b)
 		out[i] = c.p.Channels[i].Curve.Duty(s0 + (s1-s0)*(s-a)/(b-a))
-		if c.clouded(i) {
+		if c.cloud[i] {
 			out[i] *= f
 		}
 	}
@@ -214,11 +214,39 @@ func splitAt(f func(float64) float64, a, b float64, n int) (out [][2]float64) {
 func (c *Course) litS(a, b float64) float64 {
 	cloud := max(c.cloudFactor(a), c.cloudFactor(b)) > 0
 	for i := range c.lines {
-		if s0, s1 := c.ends(i, a, b); max(s0, s1) > 0 && (cloud || !c.clouded(i)) {
+		if s0, s1 := c.ends(i, a, b); max(s0, s1) > 0 && (cloud || !c.cloud[i]) {
 			return b - a // a straight setting is 0 at one instant at most
 		}
 	}
 	return 0
+}
+
+// Peak returns the largest Σ weight·duty from one instant to a later one; weights are, for example, the watts of
+// each channel at full duty. It looks at the ends of each stretch without bends and at eighths between.
+func (p *Programme) Peak(from, to int64, weights []float64) (peak float64, err error) {
+	if len(weights) != len(p.Channels) {
+		return 0, fmt.Errorf("peak of %d weights for %d channels", len(weights), len(p.Channels))
+	}
+	duties := make([]float64, len(weights))
+	err = p.eachPiece(from, to, func(c *Course, a, b float64) {
+		for k := range limitedPieces + 1 {
+			peak = max(peak, c.sum(a+(b-a)*float64(k)/limitedPieces, a, b, weights, duties))
+		}
+	})
+	return peak, err
+}
+
+// sum returns Σ weight·duty at a second of a stretch without bends.
+func (c *Course) sum(s, a, b float64, weights, duties []float64) (sum float64) {
+	c.unlimited(s, a, b, duties)
+	k := 1.0
+	if c.p.Budget != nil {
+		k = c.p.Budget.FactorFor(duties)
+	}
+	for i, d := range duties {
+		sum += weights[i] * k * d
+	}
+	return sum
 }
 
 // HoursAbove returns the hours from one instant to a later one in which Σ weight·duty is above a level; weights
@@ -232,17 +260,7 @@ func (p *Programme) HoursAbove(from, to int64, weights []float64, level float64)
 	}
 	duties, total := make([]float64, len(weights)), 0.0
 	err := p.eachPiece(from, to, func(c *Course, a, b float64) {
-		excess := func(s float64) float64 {
-			c.unlimited(s, a, b, duties)
-			sum, k := 0.0, 1.0
-			if p.Budget != nil {
-				k = p.Budget.FactorFor(duties)
-			}
-			for i, d := range duties {
-				sum += weights[i] * k * d
-			}
-			return sum - level
-		}
+		excess := func(s float64) float64 { return c.sum(s, a, b, weights, duties) - level }
 		for _, part := range splitAt(excess, a, b, limitedPieces) {
 			if excess((part[0]+part[1])/2) > 0 {
 				total += part[1] - part[0]

@@ -44,7 +44,7 @@ func (a Acclimation) check(channels int) error {
 type Clouds struct {
 	Amount   float64 // light that a full cloud takes: 0 to 1
 	Mean     float64 // of x: above 0 and below 1
-	PeriodS  float64 // typical time from cloud to cloud; a day is divided into whole half periods
+	PeriodS  float64 // typical time from cloud to cloud; a day is divided into whole half periods; 0 is a steady haze
 	Seed     uint64
 	Channels []int // indices of channels; nil is all of them
 }
@@ -74,6 +74,7 @@ func (c Clouds) check(channels int) error {
 		return fmt.Errorf("clouds of amount %g; use 0 to 1", c.Amount)
 	case !(c.Mean > 0 && c.Mean < 1):
 		return fmt.Errorf("clouds with a mean of %g; use above 0 and below 1, 1 is clear sky", c.Mean)
+	case c.PeriodS == 0:
 	case !(c.PeriodS <= maxCloudPeriodS):
 		return fmt.Errorf("clouds with a period of %g s; use at most %d s", c.PeriodS, maxCloudPeriodS)
 	case !(c.PeriodS >= max(c.MinPeriodS(), 60)):
@@ -85,6 +86,9 @@ func (c Clouds) check(channels int) error {
 
 // knots returns x at the ends of the equal intervals of a date. At midnight it is the mean, so that dates join.
 func (c Clouds) knots(date int) ([]float64, error) {
+	if c.PeriodS == 0 {
+		return []float64{c.Mean, c.Mean}, nil
+	}
 	n := int(math.Floor(DayS / (c.PeriodS / 2)))
 	rng := rand.New(rand.NewPCG(c.Seed, uint64(int64(date))))
 	u := make([]float64, n+1)

@@ -13,7 +13,9 @@ const maxChannels = 40
 type Programme struct {
 	Clock       Clock
 	Channels    []Channel
+	Sunlight    *Sunlight    // on settings
 	Acclimation *Acclimation // on settings
+	Moonlight   *Moonlight   // on settings
 	Clouds      *Clouds      // on duties
 	Budget      *Budget      // on duties, after clouds
 }
@@ -35,6 +37,12 @@ func (p *Programme) Check() error {
 	if p.Acclimation != nil {
 		errs = append(errs, p.Acclimation.check(n))
 	}
+	if p.Sunlight != nil {
+		errs = append(errs, p.Sunlight.check(n))
+	}
+	if p.Moonlight != nil {
+		errs = append(errs, p.Moonlight.check(n))
+	}
 	if p.Clouds != nil {
 		errs = append(errs, p.Clouds.check(n))
 	}
@@ -45,7 +53,10 @@ func (p *Programme) Check() error {
 }
 
 // SameEveryDay reports whether every date has the same course, so that a year needs one of them.
-func (p *Programme) SameEveryDay() bool { return p.Acclimation == nil && p.Clouds == nil }
+func (p *Programme) SameEveryDay() bool {
+	return p.Acclimation == nil && (p.Clouds == nil || p.Clouds.PeriodS == 0) &&
+		(p.Sunlight == nil || p.Sunlight.FixedDate != nil) && (p.Moonlight == nil || !p.Moonlight.Phase)
+}
 
 // line is a stretch of local time in which the setting of a channel is straight.
 type line struct {
@@ -61,26 +72,43 @@ type Course struct {
 	Date  int
 	lines [][]line  // [channel], from 0 to 86 400 s without gaps
 	knots []float64 // of clouds, equally spaced over the day; nil without clouds
+	cloud []bool    // [channel] clouds dim it
 }
 
 // Course returns the course of a local date, days since 2000-01-01. The programme must have passed Check.
 func (p *Programme) Course(date int) (*Course, error) {
-	c := &Course{p: p, Date: date, lines: make([][]line, len(p.Channels))}
+	c := &Course{p: p, Date: date, lines: make([][]line, len(p.Channels)), cloud: make([]bool, len(p.Channels))}
+	var sun []line
+	if p.Sunlight != nil {
+		sun = p.Sunlight.lines(date)
+	}
 	for i, ch := range p.Channels {
 		factor := 1.0
-		if a := p.Acclimation; a != nil && (a.Channels == nil || slices.Contains(a.Channels, i)) {
+		if a := p.Acclimation; a != nil && applies(a.Channels, i) {
 			factor = a.FactorOn(date)
 		}
 		c.lines[i] = linesOf(ch.Points, factor)
+		if sun != nil && applies(p.Sunlight.Channels, i) {
+			c.lines[i] = combine(c.lines[i], sun, func(a, b float64) float64 { return a * b })
+		}
+		if p.Moonlight != nil && p.Moonlight.Channel == i {
+			c.lines[i] = upper(c.lines[i], p.Moonlight.lines(p.Clock, date))
+		}
 	}
 	if p.Clouds != nil && p.Clouds.Amount > 0 {
 		var err error
 		if c.knots, err = p.Clouds.knots(date); err != nil {
 			return nil, err
 		}
+		for i := range c.cloud {
+			c.cloud[i] = applies(p.Clouds.Channels, i)
+		}
 	}
 	return c, nil
 }
+
+// applies reports whether a modifier of a list of channels acts on one; nil is all of them.
+func applies(channels []int, i int) bool { return channels == nil || slices.Contains(channels, i) }
 
 // linesOf returns the stretches of a programme from midnight to midnight, times a factor.
 func linesOf(points []Point, factor float64) (out []line) {
@@ -121,7 +149,7 @@ func (c *Course) Duties(second float64, out []float64) {
 	cloud := c.cloudFactor(second)
 	for i := range out {
 		out[i] = c.p.Channels[i].Curve.Duty(out[i])
-		if c.clouded(i) {
+		if c.cloud[i] {
 			out[i] *= cloud
 		}
 	}
@@ -131,11 +159,6 @@ func (c *Course) Duties(second float64, out []float64) {
 			out[i] *= k
 		}
 	}
-}
-
-// clouded reports whether clouds dim a channel.
-func (c *Course) clouded(i int) bool {
-	return c.knots != nil && (c.p.Clouds.Channels == nil || slices.Contains(c.p.Clouds.Channels, i))
 }
 
 // cloudFactor returns the factor of clouds on duty at a second of the day [1].

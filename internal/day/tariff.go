@@ -103,23 +103,31 @@ func (c Clock) Cost(t Tariff, course []Sample) (Bill, error) {
 			return b, fmt.Errorf("samples %d and %d of the course of power do not follow each other", i, i+1)
 		}
 		slope := (to.PowerW - from.PowerW) / float64(to.UTC-from.UTC)
-		for utc := from.UTC; utc < to.UTC; {
-			_, second := c.Local(utc)
-			w := t.window(float64(second))
-			end := min(to.UTC, utc+t.secondsLeft(w, second))
-			if next, changes := c.nextChange(utc); changes {
-				end = min(end, next)
-			}
-			mean := from.PowerW + slope*(float64(utc-from.UTC)+float64(end-utc)/2)
-			b.WindowKWh[w] += mean * float64(end-utc) / joulePerKWh
-			utc = end
-		}
+		c.EachWindow(t, from.UTC, to.UTC, func(w int, begin, end int64) {
+			mean := from.PowerW + slope*(float64(begin-from.UTC)+float64(end-begin)/2)
+			b.WindowKWh[w] += mean * float64(end-begin) / joulePerKWh
+		})
 	}
 	for w, kWh := range b.WindowKWh {
 		b.KWh += kWh
 		b.Cost += kWh * t[w].PerKWh
 	}
 	return b, nil
+}
+
+// EachWindow calls do for every stretch of a span of UTC that lies in one window of a tariff, in their order. The
+// tariff must have passed Check.
+func (c Clock) EachWindow(t Tariff, from, to int64, do func(window int, from, to int64)) {
+	for utc := from; utc < to; {
+		_, second := c.Local(utc)
+		w := t.window(float64(second))
+		end := min(to, utc+t.secondsLeft(w, second))
+		if next, changes := c.nextChange(utc); changes {
+			end = min(end, next)
+		}
+		do(w, utc, end)
+		utc = end
+	}
 }
 
 // secondsLeft returns the whole seconds until a window ends, at least 1.

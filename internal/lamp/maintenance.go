@@ -47,9 +47,12 @@ func (l *Lamp) LensCleaningS() float64 {
 	return assumedLensCleaningS
 }
 
-// OnHours returns the hours at full level with the same light up to an age [h]: a straight ramp counts half.
+// OnHours returns the time for which the lamp is on up to an age [h]; ramps count half.
 func (l *Lamp) OnHours(ageS float64) float64 {
-	_, daily := l.hours()
+	daily := float64(assumedDailyH)
+	if day := l.Design.Day; day.FullLevelTime.Set {
+		daily = (day.FullLevelTime.SI + day.RampTime.SI) / 3600
+	}
 	return ageS / 86400 * daily
 }
 

@@ -84,7 +84,7 @@ func (v *reviewer) switchingOf(c *lamp.Channel) switching {
 	switch {
 	case c.Level < 1:
 		return atLevel
-	case v.d.Day.Ramps():
+	case v.d.Day.RampTime.SI > 0:
 		return inRamps
 	}
 	return neverSwitched
