@@ -200,6 +200,7 @@ var layers = [][]struct {
 		{"lamp", []uses{
 			{"colour", "colour shift with current"},
 			{"curve", "datasheet curves"},
+			{"day", "the daily programme"},
 			{"geom", "thermal pads"},
 			{"intensity", "luminous intensity distributions"},
 			{"life", "fatigue of solder joints, maintenance of lenses and emitters"},
@@ -238,6 +239,7 @@ var layers = [][]struct {
 		{"engine", []uses{
 			{"colour", "colour of the sum"},
 			{"curve", "cooling against temperature"},
+			{"day", "levels along the day"},
 			{"drive", "string voltages and wires"},
 			{"geom", "outline, pads and contact of the board"},
 			{"heat", "unit responses of the board"},
@@ -281,6 +283,7 @@ var layers = [][]struct {
 		}},
 		{"figure", []uses{
 			{"colour", "figures of whole spectra"},
+			{"day", "tariffs, the programme of the day"},
 			{"engine", "the Solution whose numbers are described"},
 			{"foldback", "window of a thermal cut-out"},
 			{"lamp", "names and parts"},

@@ -82,7 +82,7 @@ var subjects = []struct {
 	},
 	{
 		name: "light", dims: []quantity.Dim{quantity.PPFD, quantity.Illuminance, quantity.Flux, quantity.PhotonFlux},
-		prefixes: []string{"light", "target", "surface"},
+		prefixes: []string{"light", "target", "surface", "programme"},
 	},
 	{
 		name: "colour", dims: []quantity.Dim{quantity.CCT},

@@ -143,6 +143,14 @@ func TestDamagedImage(t *testing.T) {
 			t.Fatalf("%d bytes are read", i)
 		}
 	}
+	for n := range len(image) - imageFixed - imageCRC { // cut tables with a right frame
+		if _, err := ReadImage(resized(image, len(image)-1-n)); err == nil {
+			t.Fatalf("an image without its last %d bytes is read", n+1)
+		}
+	}
+	if _, err := ReadImage(resized(append(slices.Clone(image), 0, 0), len(image)+1)); err == nil {
+		t.Error("an image with another byte is read")
+	}
 	for _, tt := range []struct {
 		at   int
 		v    byte
@@ -171,6 +179,13 @@ func sealed(image []byte) []byte {
 	end := len(image) - imageCRC
 	binary.LittleEndian.PutUint32(image[end:], crc32.ChecksumIEEE(image[:end]))
 	return image
+}
+
+// resized returns an image of n bytes with a right frame.
+func resized(image []byte, n int) []byte {
+	out := slices.Clone(image[:n])
+	binary.LittleEndian.PutUint16(out[6:], uint16(n))
+	return sealed(out)
 }
 
 // FuzzReadImage: whatever bytes an image has, it is refused, or it is the image of a configuration within bounds.

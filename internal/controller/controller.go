@@ -1,10 +1,12 @@
 // Package controller is the controller core LC1 in integer arithmetic: its configuration, the binary image of it, one
-// step of 100 ms, and traces of inputs with their outputs.
+// step of 100 ms, traces of inputs with their outputs, and the same core as a folder of portable C99.
 //
 // In: a Config, or the image of one; the Inputs of each step; a Trace of inputs as a document gives it.
-// Out: Outputs of each step (duty of each channel, fan, state, faults), a summary of a run with its CRC-32.
+// Out: Outputs of each step (duty of each channel, fan, state, faults), a summary of a run with its CRC-32; the files
+// of the firmware, which are under 0BSD.
 // Assumes: a step each 100 ms, utc in seconds since 2000-01-01 00:00 UTC, a thermistor to ground with a pull-up (hot is
-// a low code), Q15 numbers where 32768 (One) is 1. All arithmetic is unsigned or signed with at most 32 bits.
+// a low code), Q15 numbers where 32768 (One) is 1. All arithmetic is unsigned or signed with at most 32 bits and equal
+// bit for bit to c/lc1.c: tests compare the CRC-32 over each step.
 // Leaves to others: a Config out of a design (study), files and clocks (cli), drawing.
 //
 // # Image

@@ -85,10 +85,6 @@ func changes(t *testing.T, tr Trace, change func(*Config)) [][3]int64 {
 
 // Faults come and go at the steps that part 2 of the specification counts; each expected step was counted by hand.
 func TestFaultsByStep(t *testing.T) {
-	five := [][2]int64{{0, 24000}}
-	for i := range int64(5) {
-		five = append(five, [2]int64{1000 + 200*i, 20000}, [2]int64{1010 + 200*i, 22500})
-	}
 	for _, tt := range []struct {
 		name  string
 		trace Trace
@@ -125,7 +121,7 @@ func TestFaultsByStep(t *testing.T) {
 		},
 		{
 			"fifth dip: 600 good samples, and the resets bit until 6000 steps after it",
-			Trace{Ticks: 8000, Signals: Signals{VinMV: five}},
+			Trace{Ticks: 8000, Signals: fiveDips()},
 			[][3]int64{
 				{0, 3, 0},
 				{297, 4, 0},
@@ -302,11 +298,20 @@ func fuzzed(seed uint64, ticks int, see func(*Core, Inputs, Outputs)) (*Core, Co
 	return c, cfg, f
 }
 
-// What holds at every step of any course of faults.
+// What holds at every step of any course of faults. Each state and each fault occurs among them.
 func TestEveryStep(t *testing.T) {
+	var seen Fault
+	states := map[State]bool{}
+	defer func() {
+		if seen != 511&^FaultConfig || len(states) != 5 {
+			t.Errorf("faults %d and states %v occurred; all should", seen, states)
+		}
+	}()
 	for seed := range uint64(60) {
 		copied := &Core{}
 		_, cfg, _ := fuzzed(seed, 4000, func(c *Core, in Inputs, out Outputs) {
+			seen |= out.Fault
+			states[out.State] = true
 			stopped := out.Fault&(FaultOverTemperature|FaultBrownOut) != 0
 			if (out.State == Off || out.State == Brown) != stopped || out.State > Run {
 				t.Fatalf("seed %d: state %d with fault %d", seed, out.State, out.Fault)

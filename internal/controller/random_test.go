@@ -29,21 +29,29 @@ func openConfig() Config {
 	}
 }
 
-// openTraces are the open cases with the CRC-32 that two independent implementations agree on (checks DY23, DY24).
-func openTraces() []struct {
+// openTrace is a trace with its CRC-32.
+type openTrace struct {
 	name  string
 	trace Trace
 	crc   uint32
-} {
+}
+
+// openTraces are the open cases with the CRC-32 that two independent implementations agree on (checks DY23, DY24).
+func openTraces() []openTrace {
 	soft := Trace{Config: openConfig(), Ticks: 1500, UTC0: 862644000, CRCOK: true}
 	broken := Trace{Config: openConfig(), Ticks: 2400, UTC0: 862657200, CRCOK: true, Signals: Signals{
 		ADC: [][2]int64{{0, 1400}, {399, 1400}, {400, 4095}, {899, 4095}, {900, 1400}}, RPM: [][2]int64{{0, 1500}},
 	}}
-	return []struct {
-		name  string
-		trace Trace
-		crc   uint32
-	}{{"soft start", soft, 0x5a55b466}, {"sensor open", broken, 0xfc592aae}}
+	return []openTrace{{"soft start", soft, 0x5a55b466}, {"sensor open", broken, 0xfc592aae}}
+}
+
+// fiveDips are signals with five dips of the supply within 10 min.
+func fiveDips() Signals {
+	five := [][2]int64{{0, 24000}}
+	for i := range int64(5) {
+		five = append(five, [2]int64{1000 + 200*i, 20000}, [2]int64{1010 + 200*i, 22500})
+	}
+	return Signals{VinMV: five}
 }
 
 // dice are seeded random numbers.

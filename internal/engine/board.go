@@ -271,31 +271,10 @@ type sinkState struct {
 // the films of the faces' own rise. The left side less the right one increases with T_n, so that bisection finds the one
 // solution.
 func (b *BoardResponse) settleSink(c Cooling, airK, factor float64, heatW []float64) (sinkState, film) {
-	in, all, off := 0.0, 0.0, heatOffFaces{}
-	for j, h := range heatW {
-		in += b.ToSink[j] * h
-		all += h
-	}
-	if c.films != nil { // a board without them is as its unit responses are
-		off = b.heatOffFaces(heatW)
-	}
-	at := func(baseK float64) sinkState {
-		s := sinkState{
-			BaseK: baseK, DissipatedW: factor * c.At(baseK) * (baseK - airK),
-			HousingW: factor * c.housingAt(baseK) * (baseK - airK),
-		}
-		s.FaceLossW = all - s.DissipatedW - s.HousingW
-		if c.housingWK != nil {
-			s.HousingK = baseK - c.housingJointKW*s.HousingW
-		}
-		return s
-	}
-	tooCold := func(baseK float64) bool {
-		s, f := at(baseK), b.filmAt(c.films, off, baseK-airK)
-		return s.DissipatedW+s.HousingW+b.FaceLossWK(f)*(baseK-airK) < in-f.shift*off.fallW
-	}
+	n := b.sinkNode(c, airK, factor, heatW)
+	tooCold := func(baseK float64) bool { return n.gainW(baseK) > 0 }
 	lo, hi := airK, airK+1
-	if in <= 0 {
+	if n.inW <= 0 {
 		hi = airK
 	}
 	for tooCold(hi) && hi < airK+5000 {
@@ -312,7 +291,53 @@ func (b *BoardResponse) settleSink(c Cooling, airK, factor float64, heatW []floa
 		}
 	}
 	base := (lo + hi) / 2
-	return at(base), b.filmAt(c.films, off, base-airK)
+	return n.at(base), n.filmAt(base)
+}
+
+// sinkNode is the balance of the heat sink node for the dissipation of each emitter; see settleSink.
+type sinkNode struct {
+	board        *BoardResponse
+	cool         Cooling
+	airK, factor float64
+	inW, allW    float64 // dissipation that reaches a heat sink at air temperature; all
+	off          heatOffFaces
+}
+
+// sinkNode returns the balance of the heat sink for the dissipation of each emitter.
+func (b *BoardResponse) sinkNode(c Cooling, airK, factor float64, heatW []float64) sinkNode {
+	n := sinkNode{board: b, cool: c, airK: airK, factor: factor}
+	for j, h := range heatW {
+		n.inW += b.ToSink[j] * h
+		n.allW += h
+	}
+	if c.films != nil { // a board without them is as its unit responses are
+		n.off = b.heatOffFaces(heatW)
+	}
+	return n
+}
+
+// at returns the dissipation at a base temperature [K].
+func (n *sinkNode) at(baseK float64) sinkState {
+	s := sinkState{
+		BaseK: baseK, DissipatedW: n.factor * n.cool.At(baseK) * (baseK - n.airK),
+		HousingW: n.factor * n.cool.housingAt(baseK) * (baseK - n.airK),
+	}
+	s.FaceLossW = n.allW - s.DissipatedW - s.HousingW
+	if n.cool.housingWK != nil {
+		s.HousingK = baseK - n.cool.housingJointKW*s.HousingW
+	}
+	return s
+}
+
+// filmAt returns the films of the board's faces at a base temperature [K].
+func (n *sinkNode) filmAt(baseK float64) film {
+	return n.board.filmAt(n.cool.films, n.off, baseK-n.airK)
+}
+
+// gainW returns the heat that the node gains at a base temperature [W]; 0 in the steady state.
+func (n *sinkNode) gainW(baseK float64) float64 {
+	s, f := n.at(baseK), n.filmAt(baseK)
+	return n.inW - f.shift*n.off.fallW - s.DissipatedW - s.HousingW - n.board.FaceLossWK(f)*(baseK-n.airK)
 }
 
 // solderRise returns the mean rise over the air beneath an emitter [K].

@@ -110,14 +110,7 @@ func Operate(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK floa
 
 // steadyState is Operate without the loop gain, which takes as long again.
 func steadyState(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK float64) State {
-	n := len(l.Emitters)
-	s := State{
-		AirK: airK, States: make([]point.State, n), HeatW: make([]float64, n),
-		SolderK: make([]float64, n), JunctionK: make([]float64, n),
-	}
-	for i := range s.JunctionK {
-		s.JunctionK[i] = airK + 30
-	}
+	s := newState(len(l.Emitters), airK, airK+30)
 	c.films = c.films.emissive(p[l.Param.BackEmissivity])
 	const rounds = 200
 	for s.Iterations = 1; s.Iterations <= rounds; s.Iterations++ {
@@ -137,8 +130,27 @@ func steadyState(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK 
 	return s
 }
 
+// newState returns a state of n emitters with all junctions at a temperature [K].
+func newState(n int, airK, junctionK float64) State {
+	s := State{
+		AirK: airK, States: make([]point.State, n), HeatW: make([]float64, n),
+		SolderK: make([]float64, n), JunctionK: make([]float64, n),
+	}
+	for i := range s.JunctionK {
+		s.JunctionK[i] = junctionK
+	}
+	return s
+}
+
 // Iterate makes one iteration and returns the maximum change of a junction temperature [K].
 func Iterate(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK float64, s *State) (moved float64) {
+	s.dissipate(l, p)
+	s.Sink, s.Film = b.settleSink(c, airK, CoolingFactor(l, p, c), s.HeatW)
+	return s.conduct(l, b)
+}
+
+// dissipate computes the emitters and their dissipation at the junction temperatures of a state.
+func (s *State) dissipate(l *lamp.Lamp, p lamp.Params) {
 	s.TotalW, s.LensW = 0, 0
 	for i := range l.Emitters {
 		e := &l.Emitters[i]
@@ -150,9 +162,13 @@ func Iterate(l *lamp.Lamp, p lamp.Params, b *BoardResponse, c Cooling, airK floa
 		s.LensW += lens
 		s.TotalW += s.HeatW[i]
 	}
-	s.Sink, s.Film = b.settleSink(c, airK, CoolingFactor(l, p, c), s.HeatW)
+}
+
+// conduct computes solder points and junctions at the dissipation and the heat sink temperature of a state, and returns
+// the maximum change of a junction temperature [K].
+func (s *State) conduct(l *lamp.Lamp, b *BoardResponse) (moved float64) {
 	for i := range l.Emitters {
-		s.SolderK[i] = airK + b.solderRise(i, s)
+		s.SolderK[i] = s.AirK + b.solderRise(i, s)
 		next := s.SolderK[i]
 		if !l.Channels[l.Emitters[i].Channel].Off() {
 			next += s.States[i].RthKW * s.States[i].HeatW

@@ -115,53 +115,78 @@ func (s *System) solvePower(out *Solution) {
 		d.Switched = switched[l.Channels[i].Name]
 		c.InputW, c.InputOnW = d.InputW(), d.InputOnW()
 	}
-	fanW := s.FanW()
+	supplies := s.supplyLoads(out.Params)
+	for j := range supplies {
+		supplies[j].Switched = switched[l.Design.Supplies[j].Part.S]
+	}
+	out.Mains, out.Supplies = MainsPower(drivers, supplies)
+	if len(out.Supplies) == 0 {
+		out.Mains.PowerW += s.FanW()
+	}
+}
+
+// supplyLoads returns the supplies of the lamp with their loads beside the drivers.
+func (s *System) supplyLoads(p lamp.Params) []SupplyLoad {
+	l := s.Lamp
 	supplies := make([]SupplyLoad, len(l.Design.Supplies))
 	fanAt, fanOnSupply := l.Design.FanSupply()
 	for j := range supplies {
 		supplies[j] = SupplyLoad{
-			Line: supplyLine(l, out.Params, j), Volts: supplyPart(l, j).Voltage.SI, WireOhm: s.SupplyWireOhm(j),
-			Switched: switched[l.Design.Supplies[j].Part.S],
+			Line: supplyLine(l, p, j), Volts: supplyPart(l, j).Voltage.SI, WireOhm: s.SupplyWireOhm(j),
 		}
 		if fanOnSupply && fanAt == j {
-			supplies[j].FanW = fanW
+			supplies[j].FanW = s.FanW()
 		}
 	}
-	out.Mains, out.Supplies = MainsPower(drivers, supplies)
-	if len(out.Supplies) == 0 {
-		out.Mains.PowerW += fanW
-	}
+	return supplies
 }
 
 // driverLoad returns the load of a channel's driver, and computes its current, voltage and wire.
 func (s *System) driverLoad(out *Solution, channel int) DriverLoad {
-	l, p, typical := s.Lamp, out.Params, out.Cases[Typical]
+	l, p := s.Lamp, out.Params
 	ch, c := &l.Channels[channel], &out.Channels[channel]
-	c.CurrentA = stringCurrentA(l, p, channel)
-	c.VoltageV = s.stringVolts(channel, typical)
-	amps := c.CurrentA * float64(ch.Strings)
-	if ch.Wire != nil {
-		c.WireDropV = wireDrop(ch.Wire, ch.Use.Wire.Length.SI, amps, typical.Sink.BaseK)
+	typical := out.Cases[Typical]
+	d, string := loadOf(l, p, channel, &typical)
+	c.CurrentA, c.VoltageV, c.WireDropV = string.amps, string.volts, string.dropV
+	var loV, hiV float64
+	if ch.Supply >= 0 {
+		from := supplyPart(l, ch.Supply).Voltage
+		loV, hiV = from.Lo, from.Hi
 	}
+	maxA := d.Duty * ch.StringA() * p[ch.Param.Current] * (1 + ch.Driver.Tolerance.SI) * float64(ch.Strings)
+	heatW, _ := d.Topology.WorstHeatW(drive.Window{LoV: c.VoltageMinV}, maxA, loV, d.SupplyV, hiV)
+	c.DriverHeatW = heatW
+	return d
+}
+
+// stringLoad is the current of one string, its voltage and the drop of its wire, while the current flows.
+type stringLoad struct{ amps, volts, dropV float64 }
+
+// loadOf returns the load of a channel's driver in a state.
+func loadOf(l *lamp.Lamp, p lamp.Params, channel int, st *State) (DriverLoad, stringLoad) {
+	ch := &l.Channels[channel]
+	x := stringLoad{amps: stringCurrentA(l, p, channel)}
 	electricalW := 0.0
 	for _, e := range ch.Emitters {
-		electricalW += typical.States[e].ElectricalW
+		x.volts += st.States[e].VoltageV
+		electricalW += st.States[e].ElectricalW
+	}
+	x.volts /= float64(ch.Strings)
+	amps := x.amps * float64(ch.Strings)
+	if ch.Wire != nil {
+		x.dropV = wireDrop(ch.Wire, ch.Use.Wire.Length.SI, amps, st.Sink.BaseK)
 	}
 	d := DriverLoad{
 		Topology: ch.Driver.Topology(), Line: driverLine(ch, p), StandbyW: p[ch.Param.NoLoad],
-		OutputW: electricalW + c.WireDropV*amps, OutputA: amps, Duty: ch.Duty(), Off: ch.Off(), Supply: ch.Supply,
+		OutputW: electricalW + x.dropV*amps, OutputA: amps, Duty: ch.Duty(), Off: ch.Off(), Supply: ch.Supply,
 	}
 	if ch.Driver.StandbyPower.Set {
 		d.StandbyW = ch.Driver.StandbyPower.SI
 	}
-	var loV, hiV float64
 	if ch.Supply >= 0 {
-		from := supplyPart(l, ch.Supply).Voltage
-		d.SupplyV, loV, hiV = from.SI, from.Lo, from.Hi
+		d.SupplyV = supplyPart(l, ch.Supply).Voltage.SI
 	}
-	maxA := d.Duty * ch.StringA() * p[ch.Param.Current] * (1 + ch.Driver.Tolerance.SI) * float64(ch.Strings)
-	c.DriverHeatW, _ = d.Topology.WorstHeatW(drive.Window{LoV: c.VoltageMinV}, maxA, loV, d.SupplyV, hiV)
-	return d
+	return d, x
 }
 
 // fullLoad is the load of an efficiency that is stated near full load.

@@ -152,6 +152,7 @@ func (s *System) solveLight(out *Solution, stages Stage) {
 	if stages&TargetMean != 0 {
 		photonsW, _ := s.weightsOnMaps(out)
 		out.Target.Mean = light.Summarise(Combine(out.unitLight.Target.PPFD, photonsW)).Mean
+		s.channelMeans(out, photonsW)
 	}
 	if stages&Planes != 0 {
 		photonsW, lumensW := s.weightsOnMaps(out)

@@ -231,16 +231,6 @@ func initialHeat(l *lamp.Lamp, solver Solver, b *BoardResponse) (h lampHeat, err
 	return lampHeat{st.TotalW, h.lightW - st.LensW}, nil
 }
 
-// stringVolts returns the voltage of a channel's string while the current flows [V].
-func (s *System) stringVolts(channel int, st State) float64 {
-	ch := &s.Lamp.Channels[channel]
-	sum := 0.0
-	for _, e := range ch.Emitters {
-		sum += st.States[e].VoltageV
-	}
-	return sum / float64(ch.Strings)
-}
-
 // SpectrumOf returns the light of a channel after its lenses [W/nm].
 func (s *System) SpectrumOf(channel int, emittedW []float64) spectrum.Spectrum {
 	sum := spectrum.Dark()

@@ -16,7 +16,7 @@ const minDimmedFraction = 0.1
 // full level: only with analogue dimming during the ramps.
 func MinCurrentA(l *lamp.Lamp, c *lamp.Channel) (amps float64, dimmed bool) {
 	full := c.StringA()
-	if c.Driver.Dimming.S != project.DimmingAnalogue || l.Design.Day.RampTime.SI == 0 {
+	if c.Driver.Dimming.S != project.DimmingAnalogue || !l.Design.Day.Ramps() {
 		return full, false
 	}
 	minimum := minDimmedFraction * c.CurrentA

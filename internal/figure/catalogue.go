@@ -159,14 +159,6 @@ func uniformity(key string) numbers {
 	})
 }
 
-// dailyLight returns the numbers of the daily light integral: a straight ramp counts half; sunrise and sunset together
-// one.
-func dailyLight(day project.Day) numbers {
-	return when(engine.Typical, engine.Emission|engine.TargetMean, func(s *engine.Solution) (float64, bool) {
-		return s.Target.Mean * (day.FullLevelTime.SI + day.RampTime.SI) * 1e-6, day.FullLevelTime.Set
-	})
-}
-
 // fraction returns the numbers of a fraction of the lamp's light.
 func fraction(value func(*engine.LightSolution) float64) numbers {
 	return when(engine.Typical, engine.Emission, func(s *engine.Solution) (float64, bool) {
@@ -259,22 +251,6 @@ func standbyPower() numbers {
 func switchedPower(l *lamp.Lamp) numbers {
 	return when(engine.Typical, powerStages, func(s *engine.Solution) (float64, bool) {
 		return s.Mains.SwitchedW, l.SwitchesPart()
-	})
-}
-
-// yearlyJ returns the energy of a year [J]: straight ramps count half, and the standby power flows for the rest of the
-// day.
-func yearlyJ(day project.Day) func(*engine.Solution) float64 {
-	return func(s *engine.Solution) float64 {
-		lit := day.FullLevelTime.SI + day.RampTime.SI
-		return 365 * (s.Mains.PowerW*lit + s.Mains.StandbyW*(24*3600-lit))
-	}
-}
-
-func yearlyCost(day project.Day) numbers {
-	energyJ := yearlyJ(day)
-	return when(engine.Typical, powerStages, func(s *engine.Solution) (float64, bool) {
-		return energyJ(s) / 3.6e6 * day.Tariff.SI, day.Tariff.Set
 	})
 }
 

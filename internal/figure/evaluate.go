@@ -30,6 +30,9 @@ func Evaluate(ctx context.Context, p *project.Project, o engine.Options) (*Evalu
 		Result: &Result{Name: p.Design.Name.S}, Lamp: lamp, Sys: sys, Base: base,
 		Sol: sys.Solve(base, engine.Everything), Preview: o.Preview,
 	}
+	if r.Day, err = r.solveDay(ctx); err != nil {
+		return nil, err
+	}
 	w, spectral := r.catalogue()
 	r.rows = w.rows
 	ranges, runaway, err := r.ranges(ctx, o)

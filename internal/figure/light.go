@@ -65,7 +65,7 @@ func (r *Evaluation) lightFigures(w *writer, s *engine.System) {
 		lw.planeFigures(p)
 	}
 	lw.bandFigures(s.Lamp.Design.Requirements.PPFD)
-	lw.dailyLight()
+	lw.dayFigures(r)
 	lw.luxPerPPFD()
 	lw.fractions(s)
 	lw.maintenance()
@@ -257,24 +257,6 @@ func ranks(values []float64) []int {
 	}
 	slices.SortFunc(ranked, func(a, b int) int { return cmp.Compare(values[a], values[b]) })
 	return ranked
-}
-
-func (w *lightWriter) dailyLight() {
-	day := w.l.Design.Day
-	w.row("target.dli", "Daily light integral (DLI), "+w.l.TargetName(), quantity.DLI, dailyLight(day), func() Basis {
-		numbers := fmt.Sprintf("%s · (%s h + %s h) · 3600 s/h · 10⁻⁶ = %s", w.text("target.ppfd", quantity.PPFD),
-			num(day.FullLevelTime.SI/3600), num(day.RampTime.SI/3600), w.text("target.dli", quantity.DLI))
-		return Basis{
-			Formula: "DLI = E (t_full + t_ramp) · 10⁻⁶", Numbers: numbers,
-			Inputs: []Input{
-				w.ref("E", "target.ppfd", quantity.PPFD), given("t_full", day.FullLevelTime, quantity.Time, theDesign),
-				given("t_ramp", day.RampTime, quantity.Time, theDesign),
-			},
-			Method: "definition of the daily light integral; a linear ramp counts half, sunrise and sunset together " +
-				"one ramp time",
-			Valid: "all channels on the same schedule",
-		}
-	})
 }
 
 func (w *lightWriter) luxPerPPFD() {

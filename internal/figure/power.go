@@ -190,32 +190,8 @@ func (r *Evaluation) supplyLine(j int) []Input {
 
 // costFigures writes energy and money.
 func (r *Evaluation) costFigures(w *writer) {
-	day := r.Lamp.Design.Day
-	if day.FullLevelTime.Set {
-		w.row("mains.energy-year", "Energy per year", quantity.Energy, of(engine.Typical, powerStages, yearlyJ(day)),
-			func() Basis {
-				return Basis{
-					Formula: "W = 365 (P (t_full + t_ramp) + P_standby (24 h − t_full − t_ramp))",
-					Numbers: w.text("mains.energy-year", quantity.Energy),
-					Inputs: []Input{
-						w.ref("P", "mains.power", quantity.Power),
-						w.ref("P_standby", "mains.power-off", quantity.Power),
-						given("t_full", day.FullLevelTime, quantity.Time, theDesign),
-					},
-					Method: "definition of energy", Valid: "linear ramps; power straight from standby to full level",
-				}
-			})
-		w.row("cost.electricity-year", "Electricity cost per year", quantity.Money, yearlyCost(day), func() Basis {
-			return Basis{
-				Formula: "energy · tariff", Numbers: w.text("cost.electricity-year", quantity.Money),
-				Inputs: []Input{
-					w.ref("energy", "mains.energy-year", quantity.Energy),
-					given("tariff", day.Tariff, quantity.Tariff, theDesign),
-				},
-				Method: "arithmetic", Valid: "this tariff",
-			}
-		})
-	}
+	r.yearFigures(w)
+	r.loadFigures(w)
 	w.row("cost.bom", "Parts cost", quantity.Money, free(r.partsCost()), func() Basis { return r.partsBasis(w) })
 }
 

@@ -162,6 +162,7 @@ type Evaluation struct {
 	Sys     *engine.System  `json:"-"`
 	Base    lamp.Params     `json:"-"`
 	Sol     engine.Solution `json:"-"` // of the lamp as its sheets state it
+	Day     *Day            `json:"-"` // nil where the design states no programme
 	Preview bool            `json:"-"` // as in Options
 
 	rows          []row

@@ -116,9 +116,6 @@ func (l *Lamp) ServiceYears() (years float64, stated bool) {
 
 // DailyHours returns for how long a day light is on [h], ramps included; 10 h where the programme does not state it.
 func (l *Lamp) DailyHours() float64 {
-	d := l.Design.Day
-	if !d.FullLevelTime.Set {
-		return 10
-	}
-	return math.Min(24, (d.FullLevelTime.SI+2*d.RampTime.SI)/3600)
+	lit, _ := l.hours()
+	return lit
 }

@@ -47,12 +47,9 @@ func (l *Lamp) LensCleaningS() float64 {
 	return assumedLensCleaningS
 }
 
-// OnHours returns the time for which the lamp is on up to an age [h]; ramps count half.
+// OnHours returns the hours at full level with the same light up to an age [h]: a straight ramp counts half.
 func (l *Lamp) OnHours(ageS float64) float64 {
-	daily := float64(assumedDailyH)
-	if day := l.Design.Day; day.FullLevelTime.Set {
-		daily = (day.FullLevelTime.SI + day.RampTime.SI) / 3600
-	}
+	_, daily := l.hours()
 	return ageS / 86400 * daily
 }
 

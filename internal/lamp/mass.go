@@ -173,3 +173,16 @@ func (l *Lamp) Reach(line mount.Point) float64 {
 	}
 	return far
 }
+
+// aluminiumJkgK is the specific heat of heat sinks and housings; rule of thumb (no source).
+const aluminiumJkgK = 900
+
+// SinkCapacityJK returns the heat capacity of heat sink and housing [J/K], as aluminium; false where neither mass nor
+// geometry of the heat sink is stated. A housing without a mass counts as none.
+func (l *Lamp) SinkCapacityJK() (capacityJK float64, ok bool) {
+	kg, ok := l.SinkMassKg()
+	if h := l.Design.Housing; h != nil {
+		kg += h.Mass.SI
+	}
+	return kg * aluminiumJkgK, ok
+}

@@ -181,7 +181,7 @@ func InPlaceWith(t testing.TB, o engine.Options, lines ...string) *figure.Evalua
 }
 
 // Evaluated returns one of the demos, computed.
-func Evaluated(t *testing.T, name string) *figure.Evaluation {
+func Evaluated(t testing.TB, name string) *figure.Evaluation {
 	t.Helper()
 	r, err := figure.Evaluate(context.Background(), Example(t, name), engine.Options{Samples: -1})
 	if err != nil {

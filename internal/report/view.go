@@ -439,7 +439,7 @@ var groups = []struct {
 	prefixes []string
 	title    string
 }{
-	{[]string{"target", "surface", "light"}, groupLight},
+	{[]string{"target", "surface", "light", "programme"}, groupLight},
 	{[]string{"lamp"}, "Lamp"},
 	{[]string{"sink", "fan", "board", "sensor", "spot", "housing", "cutout"}, groupCooling},
 	{[]string{"suspension"}, groupSuspension},

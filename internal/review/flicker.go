@@ -84,7 +84,7 @@ func (v *reviewer) switchingOf(c *lamp.Channel) switching {
 	switch {
 	case c.Level < 1:
 		return atLevel
-	case v.d.Day.RampTime.SI > 0:
+	case v.d.Day.Ramps():
 		return inRamps
 	}
 	return neverSwitched

@@ -91,24 +91,30 @@ func factorText(f float64) string { return inSteps(f, f > 1, 100) }
 // dli compares the daily light integral with the requirement.
 func (v *reviewer) dli() []Judgement {
 	w, day := v.d.Requirements.DLI, v.d.Day
-	if w.Set && !day.FullLevelTime.Set {
+	if w.Set && !day.Given() {
 		return []Judgement{{
 			Severity: finding.Ask, Subject: Subject{Kind: "lamp"}, At: w.At,
 			text: func(*reviewer, *Judgement) Text {
 				return Text{
-					Title: "DLI required, but the full-level time is not stated", Why: "DLI is PPFD times time.",
-					Fix: []string{"Add `day: {full_level_time: 8 h}`"},
+					Title: "DLI required, but the daily programme is not stated", Why: "DLI is PPFD times time.",
+					Fix: []string{"Add `day: {full_level_time: 8 h}`, or keyframes"},
 				}
 			},
 		}}
 	}
 	const key = "target.dli"
+	if v.r.Day != nil && v.r.Day.Err != nil {
+		return nil // programme reports it
+	}
 	return v.required(requirement{
 		key: key, value: w, dim: quantity.DLI, quantity: "DLI", why: "Growth follows the photons of the whole day.",
 		fixes: func(v *reviewer, t *Text, want float64) {
 			now, ramp := v.r.Value(key), day.RampTime.SI/3600
 			hours := FullLevelHours(day.FullLevelTime.SI/3600, ramp, want, now)
-			if hours >= 0 && hours <= 24-2*ramp {
+			switch {
+			case !day.FullLevelTime.Set:
+				t.fixf("Scale the hours of the keyframes to %s %%", inSteps(100*want/now, want > now, 1))
+			case hours >= 0 && hours <= 24-2*ramp:
 				text := inSteps(hours, want > now, 10) + " h"
 				t.edit("set full-level time "+text, source.Setting{Path: day.FullLevelTime.At.Path, Text: text})
 				t.fixf("Set full-level time to %s", text)
@@ -192,7 +198,7 @@ func (v *reviewer) lightMissing() bool {
 		return ok && want.Set && f.Value < want.Lo*(1-bitError)
 	}
 	return below("target.ppfd", v.d.Requirements.PPFD) ||
-		v.d.Day.FullLevelTime.Set && below("target.dli", v.d.Requirements.DLI)
+		v.d.Day.Given() && below("target.dli", v.d.Requirements.DLI)
 }
 
 // litWidth returns the width that the lamp lights at the plane on which its light is first incident, over the width of

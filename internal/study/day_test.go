@@ -24,7 +24,7 @@ func TestDay(t *testing.T) {
 		}
 		sum += (b.TimeS - a.TimeS) * (a.PPFD + b.PPFD) / 2
 	}
-	if want := r.Value("target.dli"); math.Abs(1e-6*sum/want-1) > 1e-9 {
+	if want := r.Day.Hours.SteadyDLI; math.Abs(1e-6*sum/want-1) > 1e-9 {
 		t.Errorf("the course sums to %g mol/m², the day's light is %g", 1e-6*sum, want)
 	}
 	r.Lamp.Design.Day.RampTime.SI = 0

@@ -56,15 +56,12 @@ type MixedChannel struct {
 	Amps    float64 `json:"amps"`      // of the driver at that level, on-state
 }
 
-// channelMixer is a lamp with every channel at full level.
-type channelMixer struct {
-	s        *engine.System
-	base     lamp.Params
-	full     engine.Solution
-	channels []colour.Channel
-	off      []bool    // by channel: its limits allow no light
-	lm, umol []float64 // at the target, by emitter, for each watt
-	lo, hi   []float64 // levels that are allowed, by channel
+// channelMixer finds mixes of a lamp.
+type channelMixer struct{ *engine.Mixer }
+
+func mixer(r *figure.Evaluation, w MixRequirement) (channelMixer, error) {
+	m, err := engine.NewMixer(r.Sys, r.Base, w.Min, w.Max)
+	return channelMixer{m}, err
 }
 
 // FindMix returns the dimming levels nearest to a requirement; colour.Solve states the order of priority of its parts.
@@ -92,10 +89,10 @@ const (
 )
 
 // solve computes the mix that find finds for channels with the spectra of their levels.
-func (m *channelMixer) solve(find func([]colour.Channel) (colour.MixResult, error)) (Mix, error) {
+func (m channelMixer) solve(find func([]colour.Channel) (colour.MixResult, error)) (Mix, error) {
 	var out Mix
 	for round := range mixIterations {
-		recipe, err := find(m.channels)
+		recipe, err := find(m.Channels)
 		if err != nil {
 			return Mix{}, err
 		}
@@ -108,57 +105,14 @@ func (m *channelMixer) solve(find func([]colour.Channel) (colour.MixResult, erro
 			}
 		}
 		out = next
-		if moved < levelTolerance || !engine.SpectraShift(m.s.Lamp) {
+		if moved < levelTolerance || !engine.SpectraShift(m.Sys.Lamp) {
 			return out, nil
 		}
-		m.updateSpectra(out.Channels)
+		m.UpdateSpectra(levelsOf(out))
 	}
 	out.Notes = append(out.Notes, "levels did not converge because of the colour shift with current; the colour is "+
 		"that at the stated levels")
 	return out, nil
-}
-
-// minSpectrumLevel is a level so low that a channel's spectrum there is that at its minimum light.
-const minSpectrumLevel = 1e-9
-
-// updateSpectra takes the spectra at the levels of a mix. A channel that is off has that at its minimum light.
-func (m *channelMixer) updateSpectra(channels []MixedChannel) {
-	s, l := *m.s, *m.s.Lamp
-	l.Channels = slices.Clone(l.Channels)
-	for i := range l.Channels {
-		l.Channels[i].Level = math.Max(channels[i].Level, minSpectrumLevel)
-	}
-	s.Lamp = &l
-	s.ShiftSpectra()
-	s.Lamp = m.s.Lamp
-	m.s = &s
-	m.updateLight()
-}
-
-// updateLight computes the light of each channel at full level with the present spectra.
-func (m *channelMixer) updateLight() {
-	s, l := m.s, m.s.Lamp
-	mean := func(v []float64) (sum float64) {
-		for _, x := range v {
-			sum += x / float64(len(v))
-		}
-		return sum
-	}
-	m.lm, m.umol = m.lm[:0], m.umol[:0]
-	for e := range l.Emitters {
-		m.lm, m.umol = append(m.lm, mean(s.Light.Target.Lux[e])), append(m.umol, mean(s.Light.Target.PPFD[e]))
-	}
-	for i := range m.channels {
-		c := &m.channels[i]
-		c.Spectrum, c.LuminousLm, c.PPFUmolS = s.SpectrumOf(i, m.full.EmittedW), 0, 0
-		for _, e := range l.Channels[i].Emitters {
-			c.LuminousLm += m.full.EmittedW[e] * m.lm[e]
-			c.PPFUmolS += m.full.EmittedW[e] * m.umol[e]
-		}
-		if m.off[i] {
-			c.Spectrum, c.LuminousLm, c.PPFUmolS = spectrum.Dark(), 0, 0
-		}
-	}
 }
 
 func (w MixRequirement) target() colour.Requirement {
@@ -168,81 +122,16 @@ func (w MixRequirement) target() colour.Requirement {
 	}
 }
 
-func mixer(r *figure.Evaluation, w MixRequirement) (*channelMixer, error) {
-	s := r.Sys
-	l := s.Lamp
-	m := &channelMixer{s: s, base: r.Base}
-	all := make([]float64, len(l.Channels))
-	for i := range all {
-		all[i] = 1
+func levelsOf(x Mix) (levels []float64) {
+	for _, c := range x.Channels {
+		levels = append(levels, c.Level)
 	}
-	for _, limits := range []map[string]float64{w.Min, w.Max} {
-		for name := range limits {
-			if !slices.ContainsFunc(l.Channels, func(c lamp.Channel) bool { return c.Name == name }) {
-				return nil, fmt.Errorf("mix: there is no channel %q", name)
-			}
-		}
-	}
-	m.full = m.at(all, engine.Everything)
-	for i := range l.Channels {
-		ch := &l.Channels[i]
-		c := colour.Channel{Name: ch.Name, PowerW: m.full.Channels[i].InputW, Max: 1}
-		off := false
-		lo, hi := 0.0, 1.0
-		if level, ok := w.Min[ch.Name]; ok {
-			lo, c.Min = level, m.fraction(i, level)
-		}
-		if level, ok := w.Max[ch.Name]; ok {
-			hi, c.Max = level, m.fraction(i, level)
-			if c.Max == 0 {
-				c.Max, off = 1, true
-			}
-		}
-		m.channels, m.off, m.lo, m.hi = append(m.channels, c), append(m.off, off), append(m.lo, lo), append(m.hi, hi)
-	}
-	m.updateLight()
-	return m, nil
-}
-
-// emissionOnly asks for the light of the emitters at typical ambient.
-var emissionOnly = engine.Needs{Only: engine.Typical, Stages: engine.Emission}
-
-// at solves the lamp with other levels.
-func (m *channelMixer) at(levels []float64, needs engine.Needs) engine.Solution {
-	s, l := *m.s, *m.s.Lamp
-	l.Channels = slices.Clone(l.Channels)
-	for i := range l.Channels {
-		l.Channels[i].Level = levels[i]
-	}
-	s.Lamp = &l
-	return s.Solve(m.base, needs)
-}
-
-// light returns the radiant flux of a channel after its lenses [W].
-func (m *channelMixer) light(channel int, sol engine.Solution) (w float64) {
-	for _, e := range m.s.Lamp.Channels[channel].Emitters {
-		w += sol.EmittedW[e]
-	}
-	return w
-}
-
-// fraction returns the light of a channel at a level relative to full level, the others at full level.
-func (m *channelMixer) fraction(channel int, level float64) float64 {
-	full := m.light(channel, m.full)
-	if level <= 0 || full <= 0 {
-		return 0
-	}
-	levels := make([]float64, len(m.s.Lamp.Channels))
-	for i := range levels {
-		levels[i] = 1
-	}
-	levels[channel] = level
-	return math.Min(1, m.light(channel, m.at(levels, emissionOnly))/full)
+	return levels
 }
 
 // settle returns the levels that have a recipe's fractions of light, and the resulting lamp.
-func (m *channelMixer) settle(recipe colour.MixResult) Mix {
-	levels, sol, off := m.levels(recipe)
+func (m channelMixer) settle(recipe colour.MixResult) Mix {
+	levels, sol, off := m.Levels(recipe)
 	out := m.mixAt(levels, sol)
 	out.InGamut, out.StepsOff = recipe.InGamut, recipe.StepsOff
 	out.AmountMet, out.RenderMet = recipe.AmountMet, recipe.RenderMet
@@ -251,58 +140,21 @@ func (m *channelMixer) settle(recipe colour.MixResult) Mix {
 }
 
 // mixAt returns the lamp at dimming levels.
-func (m *channelMixer) mixAt(levels []float64, sol engine.Solution) Mix {
+func (m channelMixer) mixAt(levels []float64, sol engine.Solution) Mix {
 	out := Mix{
 		InGamut: true, AmountMet: true, RenderMet: true,
 		PPFD: sol.Target.Mean, Lux: sol.Target.Lux, WallW: sol.Mains.PowerW, JunctionK: junctionK(&sol),
 	}
 	// The light at those levels: that of a channel of several parts changes slightly with level.
-	out.addColour(m.s.LampSpectrum(sol.EmittedW))
-	for i := range m.s.Lamp.Channels {
+	out.addColour(m.Sys.LampSpectrum(sol.EmittedW))
+	for i := range m.Sys.Lamp.Channels {
 		one := m.channel(i, levels[i], sol)
-		if note := levelNote(&m.s.Lamp.Channels[i], one); note != "" {
+		if note := levelNote(&m.Sys.Lamp.Channels[i], one); note != "" {
 			out.Notes = append(out.Notes, note)
 		}
 		out.Channels = append(out.Channels, one)
 	}
 	return out
-}
-
-// minLight is the fraction of a channel's light below which it is off: rounding errors of the optimum.
-const minLight = 1e-6
-
-// levels iterates the levels until every channel has its fraction of light, and names the channels that have none.
-func (m *channelMixer) levels(recipe colour.MixResult) (levels []float64, sol engine.Solution, off []string) {
-	levels = slices.Clone(recipe.Levels)
-	for i := range levels {
-		if levels[i] < minLight {
-			levels[i] = 0
-		}
-	}
-	sol = m.at(levels, emissionOnly)
-	for range 50 {
-		worst := 0.0
-		for i := range levels {
-			if levels[i] == 0 {
-				continue
-			}
-			have := m.light(i, sol) / m.light(i, m.full)
-			if !(have > 0) {
-				levels[i] = 0
-				off = append(off, fmt.Sprintf("channel %s requires %.2g %% of its light; by its datasheet curves it "+
-					"has "+
-					"none at so low a current; it is off", m.s.Lamp.Channels[i].Name, 100*recipe.Levels[i]))
-				continue
-			}
-			worst = math.Max(worst, math.Abs(have/recipe.Levels[i]-1))
-			levels[i] = math.Min(math.Max(levels[i]*recipe.Levels[i]/have, m.lo[i]), m.hi[i])
-		}
-		sol = m.at(levels, emissionOnly)
-		if worst < 1e-5 {
-			break
-		}
-	}
-	return levels, m.at(levels, engine.Everything), off
 }
 
 // addColour adds colour and rendering of the light.
@@ -322,10 +174,10 @@ func (x *Mix) addColour(light spectrum.Spectrum) {
 }
 
 // channel returns a channel at a level.
-func (m *channelMixer) channel(i int, level float64, sol engine.Solution) MixedChannel {
-	ch := &m.s.Lamp.Channels[i]
+func (m channelMixer) channel(i int, level float64, sol engine.Solution) MixedChannel {
+	ch := &m.Sys.Lamp.Channels[i]
 	one := MixedChannel{
-		Name: ch.Name, Level: level, Light: m.light(i, sol) / math.Max(m.light(i, m.full), 1e-300), Designs: ch.Level,
+		Name: ch.Name, Level: level, Light: m.Light(i, sol) / math.Max(m.Light(i, m.Full), 1e-300), Designs: ch.Level,
 		Dimming: string(ch.Driver.Dimming.S), MinA: ch.Driver.CurrentMin.SI, Amps: ch.CurrentA,
 	}
 	if !ch.PWM() {

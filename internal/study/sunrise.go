@@ -63,8 +63,8 @@ func FindSunrise(r *figure.Evaluation, w SunriseRequirement) (Sunrise, error) {
 		return Sunrise{}, err
 	}
 	// The limits of full level hold there; on the way the path has its own.
-	for i := range m.lo {
-		m.lo[i], m.hi[i] = 0, 1
+	for i := range m.Lo {
+		m.Lo[i], m.Hi[i] = 0, 1
 	}
 	path.Full = lightOf(full)
 	if path.Most, err = m.mostLight(full, w.Max); err != nil {
@@ -91,15 +91,15 @@ func FindSunrise(r *figure.Evaluation, w SunriseRequirement) (Sunrise, error) {
 }
 
 // fullLevel returns the lamp at full level.
-func (m *channelMixer) fullLevel(r *figure.Evaluation, required *MixRequirement) (Mix, error) {
+func (m channelMixer) fullLevel(r *figure.Evaluation, required *MixRequirement) (Mix, error) {
 	if required != nil {
 		return FindMix(r, *required)
 	}
-	levels := make([]float64, len(m.s.Lamp.Channels))
+	levels := make([]float64, len(m.Sys.Lamp.Channels))
 	for i := range levels {
-		levels[i] = m.s.Lamp.Channels[i].Level
+		levels[i] = m.Sys.Lamp.Channels[i].Level
 	}
-	out := m.mixAt(levels, m.at(levels, engine.Everything))
+	out := m.mixAt(levels, m.At(levels, engine.Everything))
 	if out.Lux == 0 {
 		return out, errors.New("sunrise: no channel of the design gives light at its level")
 	}
@@ -114,7 +114,7 @@ func lightOf(m Mix) (light []float64) {
 }
 
 // mostLight returns the largest light of each channel on the way.
-func (m *channelMixer) mostLight(full Mix, most map[string]float64) ([]float64, error) {
+func (m channelMixer) mostLight(full Mix, most map[string]float64) ([]float64, error) {
 	out := lightOf(full)
 	for name, level := range most {
 		i := slices.IndexFunc(full.Channels, func(c MixedChannel) bool { return c.Name == name })
@@ -125,13 +125,13 @@ func (m *channelMixer) mostLight(full Mix, most map[string]float64) ([]float64, 
 			return nil, fmt.Errorf("sunrise: channel %s has %.3g %% at full level, above the maximum of %.3g %%", name,
 				100*full.Channels[i].Level, 100*level)
 		}
-		out[i] = math.Max(out[i], m.fraction(i, level))
+		out[i] = math.Max(out[i], m.Fraction(i, level))
 	}
 	return out, nil
 }
 
 // stepBefore returns the lamp in a step, from that of the next.
-func (m *channelMixer) stepBefore(path colour.Sunrise, step int, next Mix, full colour.XY) (Mix, error) {
+func (m channelMixer) stepBefore(path colour.Sunrise, step int, next Mix, full colour.XY) (Mix, error) {
 	after := lightOf(next)
 	return m.solve(func(channels []colour.Channel) (colour.MixResult, error) {
 		free := slices.Clone(channels)

@@ -55,15 +55,6 @@ var warmTimes = []float64{
 	7200,
 }
 
-// aluminiumJkgK is the specific heat of heat sinks and housings; rule of thumb (no source).
-const aluminiumJkgK = 900
-
-// sinkCapacity returns the heat capacity of the heat sink [J/K], as aluminium.
-func sinkCapacity(l *lamp.Lamp) (capacityJK float64, ok bool) {
-	kg, ok := l.SinkMassKg()
-	return kg * aluminiumJkgK, ok
-}
-
 // errDark is the answer to a question about the heat of a lamp that has none.
 var errDark = errors.New("every channel is off, so that nothing warms up; set a level above 0 %")
 
@@ -71,7 +62,7 @@ var errDark = errors.New("every channel is off, so that nothing warms up; set a 
 // "max-ambient-fan-failure", …).
 //
 // Dissipation, heat sink conductance and heat transfer coefficients of the board's faces are those of the steady state,
-// so that the system is linear: natural convection is weaker at low rise, and the real lamp is slightly slower at
+// so that the system is linear: natural convection is weaker at low rise, so that the real lamp is slightly ahead at
 // first. Spots are the sensor and the infrared spots of the board. It is an error if neither mass nor geometry of the
 // heat sink is stated, or if there is no such case.
 func SimulateWarmup(
@@ -82,7 +73,7 @@ func SimulateWarmup(
 	if err != nil {
 		return nil, err
 	}
-	capacity, ok := sinkCapacity(s.Lamp)
+	capacity, ok := s.Lamp.SinkCapacityJK()
 	if !ok {
 		return nil, fmt.Errorf("warm-up: mass and geometry of heat sink %q not stated; add mass", s.Lamp.Sink.ID.S)
 	}
@@ -99,13 +90,9 @@ func SimulateWarmup(
 		sources[i].PowerW = st.HeatW[i]
 	}
 	board.Contact.SinkWK = (st.Sink.DissipatedW + st.Sink.HousingW) / (st.Sink.BaseK - c.AirK)
-	if h := s.Lamp.Design.Housing; h != nil {
-		capacity += h.Mass.SI * aluminiumJkgK
-		if !h.Mass.Set {
-			out.model = append(out.model,
-				"mass of the housing not stated: its heat capacity is not modelled, and the real lamp warms up more "+
-					"slowly")
-		}
+	if h := s.Lamp.Design.Housing; h != nil && !h.Mass.Set {
+		out.model = append(out.model,
+			"mass of the housing not stated: its heat capacity is not modelled, and the real lamp warms up more slowly")
 	}
 	board.Contact.CapacityJK = capacity
 	w, err := heat.Transient(ctx, board, sources, probesOf(s.Board), warmTimes, heat.TimeOptions{
@@ -186,7 +173,7 @@ func (out *Warmup) addSamples(
 	out.Balance = w.EnergyBalance
 	out.To95S = timeTo(w, 0.95)
 	out.model = append(out.model,
-		"dissipation and heat transfer coefficients of the steady state: the real lamp warms up slightly more slowly "+
+		"dissipation and heat transfer coefficients of the steady state: the real lamp warms up slightly faster "+
 			"at first")
 	out.Notes = append(slices.Concat(out.model, out.Notes),
 		fmt.Sprintf("IR reading: thermometer set to emissivity %.2f, solder mask %.2f; the reading is invalid with a "+

@@ -100,7 +100,7 @@ func TestWarmUpOfSpots(t *testing.T) {
 	far := 303.15 + f.Healthy.Level*(f.Full.SpotK[0]-303.15) // maximum ambient of 30 °C; rises follow the level
 	lamptest.Near(t, "sensor of the foldback", f.Healthy.SensorK, far, 0.1, "the warm-up of the sensor")
 	all := strings.Join(f.Notes, "\n")
-	if strings.Contains(all, "spot ") || !strings.Contains(all, "slightly more slowly") {
+	if strings.Contains(all, "spot ") || !strings.Contains(all, "slightly faster") {
 		t.Errorf("notes of the foldback:\n%s", all)
 	}
 	notes := strings.Join(w.Notes, "\n")

@@ -90,6 +90,8 @@ var checkViews = map[string]string{
 	"cct": "colour", "ra": "colour", "duv": "colour", "rf": "colour", "r9": "colour", "blue-light": "colour",
 
 	"foldback": "transients", "cutout": "transients", "runaway": "transients", "dli": "transients",
+	"programme": "transients", "darkness": "transients", "day-colour": "transients", "day-foldback": "transients",
+	"day-supply":  "power",
 	"maintenance": "transients", "part-life": "transients", "replaced-lamp": "transients",
 
 	"typed-values": "parts", "not-stated": "parts", "curve-reference": "parts", "extrapolation": "parts",

@@ -1,0 +1,211 @@
+package engine
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"lampwright/internal/day"
+	"lampwright/internal/lamp"
+)
+
+// DayCourse is a lamp over one local day, from midnight to midnight.
+type DayCourse struct {
+	TimesS []float64   // of the local clock, rising from 0 to 86 400
+	Levels [][]float64 // [time][channel]
+	*Course
+}
+
+// DayInput is what a course of a day depends on.
+type DayInput struct {
+	Programme *day.Programme
+	Date      int         // local date, days since 2000-01-01
+	Case      CaseKey     // typical where it is empty
+	Params    lamp.Params // nil is the nominal lamp
+	StepS     float64     // longest interval; points of the programme are times as well
+}
+
+const (
+	preRollS     = 3 * 3600 // before midnight, in which the heat sink takes the temperature of the evening
+	preRollStepS = 900
+)
+
+// DayCourse returns the lamp over a day. The heat sink starts at midnight as the same evening would leave it.
+func (s *System) DayCourse(ctx context.Context, in DayInput) (*DayCourse, error) {
+	course, err := in.Programme.Course(in.Date)
+	if err != nil {
+		return nil, err
+	}
+	n := len(s.Lamp.Channels)
+	levelsAt := func(second float64) []float64 {
+		out := make([]float64, n)
+		course.Duties(second, out)
+		return out
+	}
+	out := &DayCourse{}
+	for t := day.DayS - float64(preRollS); t < day.DayS; t += preRollStepS {
+		out.TimesS = append(out.TimesS, t-day.DayS)
+		out.Levels = append(out.Levels, levelsAt(t))
+	}
+	before := len(out.TimesS)
+	for _, t := range dayTimes(in.Programme, in.StepS) {
+		out.TimesS = append(out.TimesS, t)
+		out.Levels = append(out.Levels, levelsAt(t))
+	}
+	c, err := s.Course(ctx, CourseInput{Case: in.Case, Params: in.Params, TimesS: out.TimesS, Levels: out.Levels})
+	if err != nil {
+		return nil, err
+	}
+	c.dropFirst(before)
+	out.TimesS, out.Levels, out.Course = out.TimesS[before:], out.Levels[before:], c
+	return out, nil
+}
+
+// dayTimes returns the points of a programme and times at most stepS apart, from 0 to 86 400 s.
+func dayTimes(p *day.Programme, stepS float64) []float64 {
+	times := []float64{0, day.DayS}
+	for _, c := range p.Channels {
+		for _, point := range c.Points {
+			times = append(times, point.SecondS)
+		}
+	}
+	slices.Sort(times)
+	times = slices.Compact(times)
+	out := times[:1:1]
+	for i := 1; i < len(times); i++ {
+		pieces := math.Ceil((times[i]-times[i-1])/stepS - 1e-9)
+		for k := 1.0; k <= pieces; k++ {
+			out = append(out, times[i-1]+(times[i]-times[i-1])*k/pieces)
+		}
+	}
+	return out
+}
+
+// dropFirst leaves out the first times.
+func (c *Course) dropFirst(n int) {
+	for _, x := range []*[]float64{
+		&c.SinkK, &c.JunctionK, &c.PPFD, &c.Lux, &c.CCTK, &c.Duv, &c.MainsW, &c.HeatW,
+	} {
+		*x = (*x)[n:]
+	}
+	c.XYZ = c.XYZ[n:]
+	if c.SensorK != nil {
+		c.SensorK = c.SensorK[n:]
+	}
+	for _, list := range [][][]float64{c.ChannelK, c.JunctionOfK, c.ChannelPPFD, c.SupplyW} {
+		for i := range list {
+			list[i] = list[i][n:]
+		}
+	}
+}
+
+// Integral returns the integral of values over the times of the day, by the trapezoidal rule [unit · s].
+func (d *DayCourse) Integral(values []float64) (sum float64) {
+	for k := 1; k < len(values); k++ {
+		sum += (d.TimesS[k] - d.TimesS[k-1]) * (values[k] + values[k-1]) / 2
+	}
+	return sum
+}
+
+// HoursAbove returns for how many hours values are above a limit, linear between times.
+func (d *DayCourse) HoursAbove(values []float64, limit float64) (hours float64) {
+	for k := 1; k < len(values); k++ {
+		a, b := values[k-1]-limit, values[k]-limit
+		span := (d.TimesS[k] - d.TimesS[k-1]) / 3600
+		switch {
+		case a > 0 && b > 0:
+			hours += span
+		case a > 0 || b > 0:
+			hours += span * math.Max(a, b) / math.Abs(a-b)
+		}
+	}
+	return hours
+}
+
+// DayHours is the light and the energy of a day over those at full level: what a figure of a day is for any sample of
+// the tolerances.
+type DayHours struct {
+	LightH   []float64 // by channel: light of the day at the target over that at full level [h]
+	OtherDLI float64   // of channels that are off at full level [mol/m²]
+	PowerH   float64   // mains energy of the day above standby, over that at full level [h]
+	LitH     float64   // with any light
+	HalfH    float64   // with a PPFD above half of its maximum: the photoperiod
+	DarkH    float64   // longest time without light at the target
+	MaxPPFD  float64
+	// of the light while the PPFD is above half of its maximum; 0 where it has no CCT at any of these times
+	MinCCTK, MaxCCTK float64
+	Points           int     // of the programme, of the channel that has most
+	SteadyDLI        float64 // of the others, with light in proportion to level [mol/m²]
+	Course           *DayCourse
+}
+
+// ReferenceStepS is the longest interval of the reference day: halving it changes DLI and energy by less than 0.1 %.
+const ReferenceStepS = 600
+
+// LitPPFD is the PPFD at the target from which it counts as lit [µmol/m²/s]: about 0.2 lx, a full moon. Convention.
+const LitPPFD = 0.005
+
+// DayHours returns the hours of a day of the programme. The reference is the solution at full level.
+func (s *System) DayHours(ctx context.Context, p *day.Programme, full *Solution) (*DayHours, error) {
+	d, err := s.DayCourse(ctx, DayInput{Programme: p, Params: full.Params, StepS: ReferenceStepS})
+	if err != nil {
+		return nil, err
+	}
+	out := &DayHours{Course: d, LightH: make([]float64, len(s.Lamp.Channels))}
+	levels := make([]float64, len(d.TimesS))
+	for i := range out.LightH {
+		sum := d.Integral(d.ChannelPPFD[i])
+		ch := &s.Lamp.Channels[i]
+		if at := full.Channels[i].TargetPPFD; at > 0 {
+			out.LightH[i] = sum / at / 3600
+			for k := range levels {
+				levels[k] = d.Levels[k][i]
+			}
+			out.SteadyDLI += 1e-6 * at * d.Integral(levels) / ch.Level
+		} else {
+			out.OtherDLI += 1e-6 * sum
+		}
+		out.Points = max(out.Points, len(p.Channels[i].Points))
+	}
+	if above := full.Mains.PowerW - full.Mains.StandbyW; above > 0 {
+		out.PowerH = (d.Integral(d.MainsW)/3600 - 24*full.Mains.StandbyW) / above
+	}
+	out.MaxPPFD = slices.Max(d.PPFD)
+	out.MinCCTK, out.MaxCCTK = d.cctAbove(out.MaxPPFD / 2)
+	out.LitH = d.HoursAbove(d.PPFD, LitPPFD)
+	out.HalfH = d.HoursAbove(d.PPFD, out.MaxPPFD/2)
+	out.DarkH = d.longestDark()
+	return out, nil
+}
+
+// longestDark returns the longest time without light, over midnight too [h].
+func (d *DayCourse) longestDark() float64 {
+	longest, since := 0.0, 0.0
+	for range 2 { // over midnight
+		for k := 1; k < len(d.PPFD); k++ {
+			if d.PPFD[k] <= LitPPFD && d.PPFD[k-1] <= LitPPFD {
+				since += d.TimesS[k] - d.TimesS[k-1]
+			} else {
+				longest, since = math.Max(longest, since), 0
+			}
+		}
+	}
+	return math.Min(day.DayS, math.Max(longest, since)) / 3600
+}
+
+// cctAbove returns the range of the CCT while the PPFD is above a limit [K]; 0 where the light has none at some time.
+func (d *DayCourse) cctAbove(ppfd float64) (lo, hi float64) {
+	for k, e := range d.PPFD {
+		if e <= ppfd {
+			continue
+		}
+		if d.CCTK[k] == 0 {
+			return 0, 0
+		}
+		if lo == 0 || d.CCTK[k] < lo {
+			lo = d.CCTK[k]
+		}
+		hi = math.Max(hi, d.CCTK[k])
+	}
+	return lo, hi
+}

@@ -1,0 +1,260 @@
+package lamp
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"lampwright/internal/day"
+	"lampwright/internal/project"
+)
+
+// Light is what a keyframe asks of all channels together: an amount of light, and a colour where one is stated.
+type Light struct {
+	PPFD float64 // mean at the target [µmol/m²/s]
+	CCTK float64 // 0 keeps the mix of the design
+}
+
+// LevelsFor returns the dimming level of each channel for some light.
+type LevelsFor func(Light) ([]float64, error)
+
+// noonS is the middle of a day that states its hours only [s after midnight]; rule of thumb (no source).
+const noonS = 13 * 3600
+
+// stepS is the length of a step between two levels [s].
+const stepS = 1
+
+// Programme returns the daily programme of the design, without its modifiers of single days (acclimation, clouds); ok
+// is false where the design states none.
+//
+// The setting of a channel is the lightness that the eye sees, or its level, as day.curve states; it is linear between
+// points. Levels of keyframes are relative to the level of the channel at full day. levels finds those of keyframes by
+// PPFD and colour.
+func (l *Lamp) Programme(levels LevelsFor) (p *day.Programme, ok bool, err error) {
+	d := &l.Design.Day
+	if !d.Given() {
+		return nil, false, nil
+	}
+	p = &day.Programme{}
+	if p.Clock, err = l.Clock(); err != nil {
+		return nil, false, err
+	}
+	whole, err := l.wholeDay(levels)
+	if err != nil {
+		return nil, false, err
+	}
+	for i := range l.Channels {
+		c := day.Channel{Name: l.Channels[i].Name, Curve: l.dayCurve()}
+		if c.Points, err = l.channelDay(i, c.Curve, whole); err != nil {
+			return nil, false, fmt.Errorf("day of channel %s: %w", c.Name, err)
+		}
+		p.Channels = append(p.Channels, c)
+	}
+	return p, true, p.Check()
+}
+
+// Clock returns the clock of the programme; UTC, which never changes, where the design states no time zone.
+func (l *Lamp) Clock() (day.Clock, error) {
+	d := &l.Design.Day
+	if !d.TimeZone.Set {
+		return day.Clock{}, nil
+	}
+	return day.NewClock(d.TimeZone.S, d.Clock.S == project.StandardTime)
+}
+
+func (l *Lamp) dayCurve() day.Curve {
+	if l.Design.Day.Curve.S == project.LinearLightness {
+		return day.Curve{Shape: day.Lightness}
+	}
+	return day.Curve{}
+}
+
+// frame is a keyframe with the level of each channel.
+type frame struct {
+	secondS float64
+	levels  []float64 // absolute, by channel
+	ramp    project.RampShape
+}
+
+// wholeDay returns the keyframes of all channels.
+func (l *Lamp) wholeDay(levels LevelsFor) (out []frame, err error) {
+	d := &l.Design.Day
+	if d.FullLevelTime.Set {
+		return l.statedHours(), nil
+	}
+	for i := range d.Keyframes {
+		k := &d.Keyframes[i]
+		f := frame{ramp: k.Ramp.S, levels: l.fullLevels(k.Level.SI)}
+		f.secondS, _ = project.ClockS(k.Time.S) // the project was loaded without problems
+		if k.PPFD.Set {
+			if f.levels, err = levels(Light{k.PPFD.SI, k.CCT.SI}); err != nil {
+				return nil, fmt.Errorf("%s: keyframe %s: %w", k.Time.At, k.Time.S, err)
+			}
+		}
+		out = append(out, f)
+	}
+	return out, nil
+}
+
+// fullLevels returns the levels of all channels at a fraction of full day.
+func (l *Lamp) fullLevels(fraction float64) []float64 {
+	out := make([]float64, len(l.Channels))
+	for i := range out {
+		out[i] = fraction * l.Channels[i].Level
+	}
+	return out
+}
+
+// statedHours returns the keyframes of full_level_time and ramp_time.
+func (l *Lamp) statedHours() []frame {
+	d := &l.Design.Day
+	full, ramp := d.FullLevelTime.SI, d.RampTime.SI
+	if ramp < stepS { // full level from the middle of the step to that of the other
+		full, ramp = full+ramp-stepS, stepS
+	}
+	on, off := l.fullLevels(1), l.fullLevels(0)
+	if full+2*ramp > day.DayS-stepS {
+		return []frame{{levels: on}}
+	}
+	start := noonS - full/2 - ramp
+	if d.Start.Set {
+		start, _ = project.ClockS(d.Start.S)
+	}
+	out := []frame{
+		{secondS: start, levels: off},
+		{secondS: start + ramp, levels: on},
+		{secondS: start + ramp + full, levels: on},
+		{secondS: start + 2*ramp + full, levels: off},
+	}
+	if full < stepS {
+		out = slices.Delete(out, 2, 3)
+	}
+	for i := range out {
+		out[i].secondS = math.Mod(out[i].secondS+day.DayS, day.DayS)
+	}
+	slices.SortFunc(out, func(a, b frame) int { return cmp.Compare(a.secondS, b.secondS) })
+	return out
+}
+
+// channelDay returns the points of a channel: its own keyframes, or those of all, with the noon break, and the
+// moonlight where it is the channel of that.
+func (l *Lamp) channelDay(channel int, curve day.Curve, whole []frame) ([]day.Point, error) {
+	d := &l.Design.Day
+	frames := whole
+	for i := range d.Channels {
+		if own := &d.Channels[i]; own.Channel.S == l.Channels[channel].Name {
+			frames = ownFrames(own, channel, l)
+		}
+	}
+	if len(frames) == 0 {
+		frames = []frame{{levels: l.fullLevels(0)}}
+	}
+	points, err := pointsOf(frames, channel, curve)
+	if err != nil || d.NoonBreak == nil {
+		return points, err
+	}
+	b := d.NoonBreak
+	from, _ := project.ClockS(b.From.S)
+	to, _ := project.ClockS(b.To.S)
+	return day.NoonBreak{FromS: from, ToS: to, RampS: math.Max(stepS, b.Ramp()), Factor: b.Level.SI}.Apply(points)
+}
+
+// ownFrames returns the keyframes of one channel.
+func ownFrames(own *project.ChannelDay, channel int, l *Lamp) (out []frame) {
+	for i := range own.Keyframes {
+		k := &own.Keyframes[i]
+		f := frame{ramp: k.Ramp.S, levels: make([]float64, len(l.Channels))}
+		f.secondS, _ = project.ClockS(k.Time.S)
+		f.levels[channel] = k.Level.SI * l.Channels[channel].Level
+		out = append(out, f)
+	}
+	return out
+}
+
+// knot is a point of a channel, and whether the ramp after it is eased.
+type knot struct {
+	day.Point
+	eased bool
+}
+
+// pointsOf returns the settings of a channel at keyframes; a step rises within stepS, an eased ramp follows a
+// smoothstep.
+func pointsOf(frames []frame, channel int, curve day.Curve) ([]day.Point, error) {
+	var knots []knot
+	for i, f := range frames {
+		before, after := frames[(i+len(frames)-1)%len(frames)], frames[(i+1)%len(frames)]
+		if f.ramp == project.StepRamp && before.levels[channel] != f.levels[channel] {
+			last := day.Point{
+				SecondS: math.Mod(f.secondS-stepS+day.DayS, day.DayS), Setting: curve.Setting(before.levels[channel]),
+			}
+			knots = append(knots, knot{last, false})
+		}
+		now := day.Point{SecondS: f.secondS, Setting: curve.Setting(f.levels[channel])}
+		knots = append(knots, knot{now, after.ramp == project.EasedRamp && len(frames) > 1})
+	}
+	slices.SortStableFunc(knots, func(a, b knot) int { return cmp.Compare(a.SecondS, b.SecondS) })
+	points, eased := make([]day.Point, len(knots)), make([]bool, len(knots))
+	for i, k := range knots {
+		points[i], eased[i] = k.Point, k.eased
+	}
+	if !slices.Contains(eased, true) {
+		return points, nil
+	}
+	return day.Ease(points, eased)
+}
+
+// proportional returns the levels of keyframes by PPFD without a solution: relative to the largest PPFD of the day.
+func (l *Lamp) proportional() LevelsFor {
+	most := 0.0
+	for i := range l.Design.Day.Keyframes {
+		most = math.Max(most, l.Design.Day.Keyframes[i].PPFD.SI)
+	}
+	return func(want Light) ([]float64, error) { return l.fullLevels(want.PPFD / math.Max(most, 1e-300)), nil }
+}
+
+// hours returns the hours of a day with any light, and those at full level with the same light, of the channel that has
+// most; 10 h where the design states no programme. Keyframes by PPFD count in proportion to the largest.
+func (l *Lamp) hours() (lit, full float64) {
+	p, ok, err := l.Programme(l.proportional())
+	if err != nil || !ok {
+		return assumedDailyH, assumedDailyH
+	}
+	sum, err := p.Integrate(0, day.DayS)
+	if err != nil {
+		return assumedDailyH, assumedDailyH
+	}
+	for i := range l.Channels {
+		if level := l.Channels[i].Level; level > 0 {
+			full = math.Max(full, sum.FullHours[i]/level)
+		}
+	}
+	return sum.LitHours, full
+}
+
+// Tariff returns the price of electricity over the day; false where the design states none.
+func (l *Lamp) Tariff() (day.Tariff, bool) {
+	d := &l.Design.Day
+	if !d.Tariff.Set {
+		return nil, false
+	}
+	if len(d.TariffWindows) == 0 {
+		return day.Flat(d.Tariff.SI), true
+	}
+	var out day.Tariff
+	for i := range d.TariffWindows {
+		w := &d.TariffWindows[i]
+		from, _ := project.ClockS(w.From.S)
+		to, _ := project.ClockS(w.To.S)
+		out = append(out, day.Window{FromS: from, ToS: to, PerKWh: w.Tariff.SI})
+	}
+	slices.SortFunc(out, func(a, b day.Window) int { return cmp.Compare(a.FromS, b.FromS) })
+	// The rest of the day has the price of tariff.
+	for i, w := range slices.Clone(out) {
+		next := out[(i+1)%len(d.TariffWindows)]
+		if math.Mod(w.ToS, day.DayS) != next.FromS {
+			out = append(out, day.Window{FromS: math.Mod(w.ToS, day.DayS), ToS: next.FromS, PerKWh: d.Tariff.SI})
+		}
+	}
+	return out, true
+}

@@ -1,0 +1,148 @@
+package lamp_test
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"lampwright/internal/day"
+	"lampwright/internal/lamp"
+	"lampwright/internal/lamptest"
+)
+
+const statedDay = "day: {full_level_time: 9 h, ramp_time: 1 h}\n"
+
+// dayOf builds the lamp of one die with another day.
+func dayOf(t *testing.T, text string) *lamp.Lamp {
+	t.Helper()
+	return lamptest.Evaluate(t, lamptest.Change{statedDay, text}).Lamp
+}
+
+// fixed answers for keyframes by light: the level is the PPFD in hundreds.
+func fixed(want lamp.Light) ([]float64, error) {
+	if want.PPFD > 100 {
+		return nil, fmt.Errorf("too much")
+	}
+	return []float64{want.PPFD / 100}, nil
+}
+
+func clock(h, m, s float64) float64 { return 3600*h + 60*m + s }
+
+func TestProgramme(t *testing.T) {
+	for _, tt := range []struct {
+		name, day string
+		want      map[float64]float64 // duty at seconds of the day
+	}{
+		{"hours about 13:00", statedDay, map[float64]float64{
+			clock(7, 30, 0): 0, clock(8, 0, 0): 0.5, clock(8, 30, 0): 1, clock(17, 30, 0): 1, clock(18, 15, 0): 0.25,
+			clock(18, 30, 0): 0, 0: 0,
+		}},
+		{"hours from a start", "day: {full_level_time: 9 h, ramp_time: 1 h, start: 22:00}\n", map[float64]float64{
+			clock(22, 30, 0): 0.5, 0: 1, clock(8, 0, 0): 1, clock(8, 30, 0): 0.5, clock(9, 0, 0): 0,
+		}},
+		{"hours without ramps", "day: {full_level_time: 8 h}\n", map[float64]float64{
+			clock(8, 59, 59): 0, clock(9, 0, 1): 1, clock(16, 59, 59): 1, clock(17, 0, 1): 0,
+		}},
+		{"all day", "day: {full_level_time: 24 h}\n", map[float64]float64{0: 1, clock(12, 0, 0): 1}},
+		{
+			"keyframes over midnight", "day: {keyframes: [{time: 06:00, level: 0 %}, {time: 18:00, level: 80 %}]}\n",
+			map[float64]float64{clock(12, 0, 0): 0.4, 0: 0.4, clock(3, 0, 0): 0.2},
+		},
+		{
+			"a step", "day: {keyframes: [{time: 06:00, level: 20 %}, {time: 18:00, level: 80 %, ramp: step}]}\n",
+			map[float64]float64{clock(12, 0, 0): 0.2, clock(17, 59, 58): 0.2, clock(18, 0, 0): 0.8, 0: 0.5},
+		},
+		{
+			"a step at midnight",
+			"day: {keyframes: [{time: 00:00, level: 50 %, ramp: step}, {time: 12:00, level: 0 %}]}\n",
+			map[float64]float64{clock(23, 59, 58): 0, 0: 0.5, clock(6, 0, 0): 0.25},
+		},
+		{
+			"eased", "day: {keyframes: [{time: 06:00, level: 0 %}, {time: 10:00, level: 100 %, ramp: eased}]}\n",
+			map[float64]float64{clock(7, 0, 0): 3.0/16 - 2.0/64, clock(8, 0, 0): 0.5, clock(20, 0, 0): 0.5},
+		},
+		{
+			"by light", "day: {keyframes: [{time: 06:00, ppfd: 0 µmol/m²/s}, {time: 18:00, ppfd: 60 µmol/m²/s}]}\n",
+			map[float64]float64{clock(12, 0, 0): 0.3, clock(18, 0, 0): 0.6},
+		},
+		{
+			"lightness",
+			"day: {curve: lightness, keyframes: [{time: 06:00, level: 0 %}, {time: 18:00, level: 100 %}]}\n",
+			map[float64]float64{clock(12, 0, 0): math.Pow(66.0/116, 3), clock(18, 0, 0): 1},
+		},
+		{
+			"own keyframes", "day: {channels: [{channel: a, keyframes: [{time: 06:00, level: 30 %}]}]}\n",
+			map[float64]float64{0: 0.3, clock(9, 0, 0): 0.3},
+		},
+		{"noon break", "day: {keyframes: [{time: 06:00, level: 80 %}], noon_break: " +
+			"{from: 12:00, to: 14:00, level: 50 %, ramp_time: 30 min}}\n", map[float64]float64{
+			clock(12, 0, 0): 0.8, clock(12, 15, 0): 0.6, clock(13, 0, 0): 0.4, clock(14, 0, 0): 0.8,
+		}},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			p, ok, err := dayOf(t, tt.day).Programme(fixed)
+			if err != nil || !ok {
+				t.Fatal(ok, err)
+			}
+			c, err := p.Course(0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for s, want := range tt.want {
+				got := []float64{0}
+				if c.Duties(s, got); math.Abs(got[0]-want) > 2e-3 {
+					t.Errorf("at %.0f s the duty is %.5f, want %.5f", s, got[0], want)
+				}
+			}
+		})
+	}
+	if _, ok, err := dayOf(t, "").Programme(fixed); ok || err != nil {
+		t.Errorf("a design without a day: %v, %v", ok, err)
+	}
+	_, _, err := dayOf(t, "day: {keyframes: [{time: 06:00, ppfd: 200 µmol/m²/s}]}\n").Programme(fixed)
+	if err == nil || !strings.Contains(err.Error(), "lamp.yaml:18:26: keyframe 06:00: too much") {
+		t.Errorf("a keyframe that cannot be made: %v", err)
+	}
+}
+
+// TestHours: ramps count half for the light, whole for the time with any light.
+func TestHours(t *testing.T) {
+	for _, tt := range []struct {
+		day       string
+		lit, full float64
+	}{
+		{statedDay, 11, 10},
+		{"day: {full_level_time: 8 h}\n", 8, 8},
+		{"", 10, 10},
+		{"day: {keyframes: [{time: 06:00, ppfd: 0 µmol/m²/s}, {time: 18:00, ppfd: 60 µmol/m²/s}]}\n", 24, 12},
+		{"day: {keyframes: [{time: 06:00, level: 0 %}, {time: 07:00, level: 50 %}, {time: 17:00, level: 50 %}, " +
+			"{time: 18:00, level: 0 %}]}\n", 12, 5.5},
+	} {
+		l := dayOf(t, tt.day)
+		if got := l.DailyHours(); math.Abs(got-tt.lit) > 1e-3 {
+			t.Errorf("%q: lit for %.4f h, want %g h", tt.day, got, tt.lit)
+		}
+		if got := l.OnHours(86400); math.Abs(got-tt.full) > 1e-3 {
+			t.Errorf("%q: %.4f h at full level, want %g h", tt.day, got, tt.full)
+		}
+	}
+}
+
+// TestTariff: windows with a price of their own, the rest of the day at the price of tariff.
+func TestTariff(t *testing.T) {
+	if _, ok := dayOf(t, statedDay).Tariff(); ok {
+		t.Error("a design without a tariff has one")
+	}
+	l := dayOf(t, "day: {full_level_time: 9 h, tariff: 0.3 EUR/kWh, tariff_windows: [{from: 22:00, to: 06:00, "+
+		"tariff: 0.2 EUR/kWh}, {from: 17:00, to: 19:00, tariff: 0.4 EUR/kWh}]}\n")
+	got, ok := l.Tariff()
+	if err := got.Check(); !ok || err != nil {
+		t.Fatal(ok, err)
+	}
+	// 1 kW all day: 8 h · 0.2 + 2 h · 0.4 + 14 h · 0.3 EUR.
+	bill, err := day.Clock{}.Cost(got, []day.Sample{{UTC: 0, PowerW: 1000}, {UTC: day.DayS, PowerW: 1000}})
+	if err != nil || math.Abs(bill.Cost-6.6) > 1e-9 || math.Abs(bill.KWh-24) > 1e-9 {
+		t.Errorf("a day of 1 kW costs %+v, %v; want 6.60 EUR", bill, err)
+	}
+}

@@ -1,1 +1,0 @@
-import{h as a,i as b,j as c}from"./chunk-KLI5JOGC.js";import"./chunk-SD6XHS2X.js";import"./chunk-OJGNQXAZ.js";import"./chunk-SI52EK22.js";import"./chunk-PXT42NWH.js";import"./chunk-APWWN43C.js";export{a as KeyField,b as Keys,c as ValuesView};
