@@ -330,6 +330,7 @@ var layers = [][]struct {
 		{"study", []uses{
 			{"colour", "mixes"},
 			{"curve", "courses in time"},
+			{"day", "programme of the day"},
 			{"engine", "numbers and the Solver"},
 			{"figure", "the evaluation that is asked"},
 			{"foldback", "the sensor's table and loop"},

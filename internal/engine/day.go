@@ -171,7 +171,7 @@ func (s *System) DayHours(ctx context.Context, p *day.Programme, full *Solution)
 		out.PowerH = (d.Integral(d.MainsW)/3600 - 24*full.Mains.StandbyW) / above
 	}
 	out.MaxPPFD = slices.Max(d.PPFD)
-	out.MinCCTK, out.MaxCCTK = d.cctAbove(out.MaxPPFD / 2)
+	out.MinCCTK, out.MaxCCTK = d.CCTAbove(out.MaxPPFD / 2)
 	out.LitH = d.HoursAbove(d.PPFD, LitPPFD)
 	out.HalfH = d.HoursAbove(d.PPFD, out.MaxPPFD/2)
 	out.DarkH = d.longestDark()
@@ -193,8 +193,8 @@ func (d *DayCourse) longestDark() float64 {
 	return math.Min(day.DayS, math.Max(longest, since)) / 3600
 }
 
-// cctAbove returns the range of the CCT while the PPFD is above a limit [K]; 0 where the light has none at some time.
-func (d *DayCourse) cctAbove(ppfd float64) (lo, hi float64) {
+// CCTAbove returns the range of the CCT while the PPFD is above a limit [K]; 0 where the light has none at some time.
+func (d *DayCourse) CCTAbove(ppfd float64) (lo, hi float64) {
 	for k, e := range d.PPFD {
 		if e <= ppfd {
 			continue
@@ -208,4 +208,13 @@ func (d *DayCourse) cctAbove(ppfd float64) (lo, hi float64) {
 		hi = math.Max(hi, d.CCTK[k])
 	}
 	return lo, hi
+}
+
+// Bill returns the mains energy of the day and its cost.
+func (d *DayCourse) Bill(tariff day.Tariff) (day.Bill, error) {
+	course := make([]day.Sample, len(d.TimesS))
+	for k, t := range d.TimesS {
+		course[k] = day.Sample{UTC: int64(t), PowerW: d.MainsW[k]}
+	}
+	return day.Clock{}.Cost(tariff, course)
 }

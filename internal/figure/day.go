@@ -48,11 +48,7 @@ func (r *Evaluation) solveDay(ctx context.Context) (*Day, error) {
 
 // meanTariff returns the price of the energy of a day over its energy [EUR/kWh].
 func meanTariff(d *engine.DayCourse, tariff day.Tariff) (float64, error) {
-	course := make([]day.Sample, len(d.TimesS))
-	for k, t := range d.TimesS {
-		course[k] = day.Sample{UTC: int64(t), PowerW: d.MainsW[k]}
-	}
-	bill, err := day.Clock{}.Cost(tariff, course)
+	bill, err := d.Bill(tariff)
 	if err != nil || bill.KWh == 0 {
 		return tariff[0].PerKWh, err
 	}

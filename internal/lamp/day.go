@@ -106,6 +106,25 @@ func (l *Lamp) fullLevels(fraction float64) []float64 {
 	return out
 }
 
+// StatedFrame is a keyframe that full_level_time and ramp_time stand for.
+type StatedFrame struct {
+	SecondS float64
+	Level   float64 // relative to full day
+}
+
+// StatedFrames returns the keyframes that full_level_time and ramp_time stand for.
+func (l *Lamp) StatedFrames() (out []StatedFrame) {
+	dark := l.fullLevels(0)
+	for _, f := range l.statedHours() {
+		level := 1.0
+		if slices.Equal(f.levels, dark) {
+			level = 0
+		}
+		out = append(out, StatedFrame{f.secondS, level})
+	}
+	return out
+}
+
 // statedHours returns the keyframes of full_level_time and ramp_time.
 func (l *Lamp) statedHours() []frame {
 	d := &l.Design.Day

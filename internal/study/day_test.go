@@ -2,37 +2,75 @@ package study_test
 
 import (
 	"math"
+	"strings"
 	"testing"
 
+	"lampwright/internal/engine"
 	"lampwright/internal/lamptest"
 	"lampwright/internal/study"
 )
 
-// TestDay: light summed along the course is the day's light, by the trapezoidal rule, which is exact for straight
-// ramps.
+// TestDay: the sums of a day are those of its lists, and those of the figures.
 func TestDay(t *testing.T) {
 	r := lamptest.Evaluated(t, "long-tank")
-	c, ok := study.DailyProgramme(r)
-	if !ok || len(c.Points) != 4 {
-		t.Fatalf("the day is %+v, %v", c, ok)
+	d, err := study.DayOf(t.Context(), r, study.DayRequest{})
+	if err != nil {
+		t.Fatal(err)
 	}
-	sum := 0.0
-	for i := 1; i < len(c.Points); i++ {
-		a, b := c.Points[i-1], c.Points[i]
-		if b.TimeS <= a.TimeS {
-			t.Errorf("%s comes before %s", b.Says, a.Says)
+	last := len(d.TimesS) - 1
+	if last < 1440 || d.TimesS[0] != 0 || d.TimesS[last] != 86400 || len(d.Colours) != last+1 {
+		t.Fatalf("%d times from %g s to %g s", last+1, d.TimesS[0], d.TimesS[last])
+	}
+	for _, x := range []struct {
+		what           string
+		got, want, tol float64
+	}{
+		{"DLI", d.Sums.DLI, r.Value("target.dli"), 1e-3},
+		{"DLI of the list", d.DLI[last], d.Sums.DLI, 1e-12},
+		{"energy", 365 * 3.6e6 * d.Sums.EnergyKWh, r.Value("mains.energy-year"), 1e-3},
+		{"cost", 365 * d.Sums.Cost, r.Value("cost.electricity-year"), 1e-3},
+		{"photoperiod", 3600 * d.Sums.PhotoperiodH, r.Value("programme.photoperiod"), 1e-3},
+		{"junction", d.Sums.MaxJunction, hottestOf(r), 1e-3},
+		{"half of the ramp", d.Channels[0].Levels[at(d, 8.25*3600)], 0.5, 1e-9},
+	} {
+		if math.Abs(x.got/x.want-1) > x.tol {
+			t.Errorf("%s: %g, want %g", x.what, x.got, x.want)
 		}
-		sum += (b.TimeS - a.TimeS) * (a.PPFD + b.PPFD) / 2
 	}
-	if want := r.Day.Hours.SteadyDLI; math.Abs(1e-6*sum/want-1) > 1e-9 {
-		t.Errorf("the course sums to %g mol/m², the day's light is %g", 1e-6*sum, want)
+	noon, night := d.Colours[at(d, 13*3600)], d.Colours[0]
+	if night != "#000000" || noon < "#800000" {
+		t.Errorf("the light is %s at noon and %s at night", noon, night)
 	}
-	r.Lamp.Design.Day.RampTime.SI = 0
-	if c, _ = study.DailyProgramme(r); len(c.Points) != 2 || c.Points[0].TimeS != 0 {
-		t.Errorf("without ramps the day is %+v", c)
+	hot, err := study.DayOf(t.Context(), r, study.DayRequest{Case: engine.MaxAmbient, StepS: 600})
+	if err != nil || hot.Sums.MaxJunction < d.Sums.MaxJunction+3 || hot.Sums.DLI >= d.Sums.DLI {
+		t.Errorf("at maximum ambient: %+v, %v", hot.Sums, err)
 	}
-	r.Lamp.Design.Day.FullLevelTime.Set = false
-	if _, ok = study.DailyProgramme(r); ok {
-		t.Error("a design without a day has one")
+	none := lamptest.Evaluate(t, lamptest.Change{"day: {full_level_time: 9 h, ramp_time: 1 h}\n", ""})
+	if _, err := study.DayOf(t.Context(), none, study.DayRequest{}); err == nil ||
+		!strings.Contains(err.Error(), "states no daily programme") {
+		t.Errorf("a design without a day: %v", err)
+	}
+	if _, err := study.DayOf(t.Context(), r, study.DayRequest{Case: "winter"}); err == nil {
+		t.Error("a case that does not exist has a day")
+	}
+}
+
+// at returns the index of a second of the day.
+func at(d *study.Day, second float64) int {
+	for k, t := range d.TimesS {
+		if math.Abs(t-second) < 1 {
+			return k
+		}
+	}
+	return -1
+}
+
+// BenchmarkDay asks: what does a day at one-minute steps cost, with transient heat and colour?
+func BenchmarkDay(b *testing.B) {
+	r := lamptest.Evaluated(b, "long-tank")
+	for b.Loop() {
+		if _, err := study.DayOf(b.Context(), r, study.DayRequest{}); err != nil {
+			b.Fatal(err)
+		}
 	}
 }

@@ -50,6 +50,7 @@ var typeNames = map[reflect.Type]string{
 	reflect.TypeFor[source.Setting]():     "Change",
 	reflect.TypeFor[change]():             "Change",
 	reflect.TypeFor[tableView]():          "TableData",
+	reflect.TypeFor[study.Day]():          "DayCourse",
 	reflect.TypeFor[knob]():               "Knob",
 	reflect.TypeFor[option]():             "KnobOption",
 	reflect.TypeFor[figuresNow]():         "FigureChanges",
@@ -77,12 +78,16 @@ var typeNames = map[reflect.Type]string{
 
 // neverNull names lists in structs of other packages, by their JSON keys, that an answer always has; see answerTypes.
 var neverNull = map[reflect.Type][]string{
-	reflect.TypeFor[handbook.Hit]():          {"text"},
-	reflect.TypeFor[figure.Map]():            {"ppfd", "lux"},
-	reflect.TypeFor[study.RoomSurfaces]():    {"faces"},
-	reflect.TypeFor[study.RoomSurface]():     {"lux", "standard_error"},
-	reflect.TypeFor[study.Mix]():             {"channels"},
-	reflect.TypeFor[study.ChannelMap]():      {"ppfd", "lux"},
+	reflect.TypeFor[handbook.Hit]():       {"text"},
+	reflect.TypeFor[figure.Map]():         {"ppfd", "lux"},
+	reflect.TypeFor[study.RoomSurfaces](): {"faces"},
+	reflect.TypeFor[study.RoomSurface]():  {"lux", "standard_error"},
+	reflect.TypeFor[study.Mix]():          {"channels"},
+	reflect.TypeFor[study.ChannelMap]():   {"ppfd", "lux"},
+	reflect.TypeFor[study.Day](): {
+		"times_s", "channels", "ppfd_umol_m2_s", "dli_mol_m2", "mains_w", "sink_k", "junction_k", "cct_k", "duv", "colours",
+	},
+	reflect.TypeFor[study.DayChannel]():      {"levels", "ppfd_umol_m2_s", "solder_k"},
 	reflect.TypeFor[study.Warmup]():          {"moments"},
 	reflect.TypeFor[figure.CaseView]():       {"junction_k", "solder_k"},
 	reflect.TypeFor[finding.SuggestedEdit](): {"settings"},

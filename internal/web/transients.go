@@ -36,31 +36,6 @@ func tableOf(t report.Table) tableView {
 	return v
 }
 
-// dayView is the day that the design gives.
-type dayView struct {
-	Given bool `json:"given"`
-	study.DayCourse
-}
-
-// day answers with the light over the day, for the file or for a preview.
-func (s *Server) day(w http.ResponseWriter, r *http.Request) {
-	var in previewed
-	if !decode(w, r, &in) {
-		return
-	}
-	result, _, err := s.work.resultOf(w, r, in.Base, in.Changes)
-	if err != nil {
-		s.fail(w, err)
-		return
-	}
-	v := dayView{}
-	v.DayCourse, v.Given = study.DailyProgramme(result)
-	for i := range v.Points {
-		v.Points[i].PPFD = finite(v.Points[i].PPFD)
-	}
-	answer(w, http.StatusOK, v)
-}
-
 // maxSunrise bounds the mixes of a sunrise: each is a search.
 const maxSunrise = 60
 

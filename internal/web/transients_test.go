@@ -83,8 +83,13 @@ func TestTransients(t *testing.T) {
 		}
 		var day dayView
 		post("day", nil, &day)
-		if c, ok := study.DailyProgramme(r); !ok || !day.Given || cmp.Diff(c, day.DayCourse) != "" {
-			t.Errorf("the day is %+v, want %+v", day, c)
+		c, err := study.DayOf(t.Context(), r, study.DayRequest{StepS: viewStepS})
+		if err != nil || !day.Given || day.Wrong != "" {
+			t.Fatalf("the day: %v, %q, %v", day.Given, day.Wrong, err)
+		}
+		if math.Abs(day.Day.Sums.DLI/c.Sums.DLI-1) > 1e-6 || len(day.Day.TimesS) != len(c.TimesS) ||
+			len(day.Lists) != len(r.Lamp.Channels) || !day.Lists[0].Stated || len(day.Lists[0].Frames) != 4 {
+			t.Errorf("the day is %+v with %+v, want %+v", day.Day.Sums, day.Lists, c.Sums)
 		}
 		var sunrise sunriseView
 		post("sunrise", map[string]any{"full": "", "first": "2200 K", "steps": 5, "ramp": "", "change": ""}, &sunrise)

@@ -314,9 +314,12 @@ export interface Mix {
 
 export interface Day {
   given: boolean;
-  full_s: number;
-  ramp_s: number;
-  points: DayPoint[] | null;
+  wrong: string;
+  day: DayCourse | null;
+  lists: FrameList[];
+  curve: string;
+  ppfd: BandOfValue | null;
+  dli: BandOfValue | null;
 }
 
 export interface Sunrise {
@@ -620,11 +623,36 @@ export interface XY {
   y: number;
 }
 
-export interface DayPoint {
-  time_s: number;
-  says: string;
-  level: number;
-  ppfd_umol_m2_s: number;
+export interface DayCourse {
+  date: string;
+  case: string;
+  times_s: number[];
+  channels: DayChannel[];
+  ppfd_umol_m2_s: number[];
+  dli_mol_m2: number[];
+  mains_w: number[];
+  sink_k: number[];
+  junction_k: number[];
+  sensor_k: number[] | null;
+  cct_k: number[];
+  duv: number[];
+  colours: string[];
+  sums: DaySums;
+  notes: string[] | null;
+}
+
+export interface FrameList {
+  channel: string;
+  path: string;
+  shared: boolean;
+  stated: boolean;
+  removes: string[];
+  frames: Frame[];
+}
+
+export interface BandOfValue {
+  lo: number;
+  hi: number;
 }
 
 export interface SunriseStep {
@@ -1155,6 +1183,37 @@ export interface Curves {
   max_k: number;
   test_a: number;
   test_k: number;
+}
+
+export interface DayChannel {
+  name: string;
+  levels: number[];
+  ppfd_umol_m2_s: number[];
+  solder_k: number[];
+}
+
+export interface DaySums {
+  dli_mol_m2: number;
+  energy_kwh: number;
+  cost: number;
+  lit_h: number;
+  photoperiod_h: number;
+  band_h: number;
+  max_ppfd_umol_m2_s: number;
+  max_mains_w: number;
+  max_junction_k: number;
+  max_sink_k: number;
+  min_cct_k: number;
+  max_cct_k: number;
+}
+
+export interface Frame {
+  time_s: number;
+  time: string;
+  level: number;
+  ppfd: string;
+  cct: string;
+  ramp: string;
 }
 
 export interface Key {

@@ -74,20 +74,18 @@ function DayCard() {
     return () => { stop.abort(); window.clearTimeout(later); };
   }, [hash, tried, waiting]);
   const d = day.value;
-  const p = d?.points ?? [];
-  const hours = p.map((x) => x.time_s / 3600);
+  const p = d?.day;
   return (
     <section class="card">
       <h2>Day programme</h2>
       {dayWrong.value && <p class="wrong" role="alert">{dayWrong.value}</p>}
       {!d && !dayWrong.value && <p role="status">Loading…</p>}
       {d && !d.given && <p class="empty">The design has no day programme. Add <code>day: {'{full_level_time: 8 h, ramp_time: 45 min}'}</code> to <a href={fileLink(state.value!.file, 0)}>the design file</a>.</p>}
-      {d?.given && p.length > 0 && <>
-        <Chart label="PPFD at the target over the day; same values in the table below" x={hours} xLabel="hours from start of sunrise" yLabel="µmol/m²/s" height={200}
-          series={[{ name: 'mean PPFD at the target', colour: css('--lw-within'), y: p.map((x) => x.ppfd_umol_m2_s) }]} />
-        <Data title="As a table" head={['', 'time from start', 'level', 'mean PPFD at target']} rows={p.map((x) => [x.says, `${num(x.time_s / 3600)} h`, percent(x.level), `${num(x.ppfd_umol_m2_s)} µmol/m²/s`])} />
+      {d?.wrong && <p class="wrong" role="alert">{sentence(d.wrong)}</p>}
+      {p && <>
+        <Chart label="PPFD at the target over the day" x={p.times_s.map((t) => t / 3600)} xLabel="time of day, h" yLabel="µmol/m²/s" height={200}
+          series={[{ name: 'mean PPFD at the target', colour: css('--lw-within'), y: p.ppfd_umol_m2_s }]} />
         <Facts keys={['target.dli', 'target.ppfd', 'mains.energy-year', 'cost.electricity-year']} />
-        <p class="hint">Linear ramps; 100 % is the level set for each channel.</p>
       </>}
     </section>
   );

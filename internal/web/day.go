@@ -1,0 +1,138 @@
+package web
+
+import (
+	"net/http"
+
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
+	"lampwright/internal/lamp"
+	"lampwright/internal/project"
+	"lampwright/internal/study"
+)
+
+// dayView is the lamp over its day, with the keyframes as they are edited.
+type dayView struct {
+	Given bool         `json:"given"`
+	Wrong string       `json:"wrong"` // why the lamp cannot run its programme
+	Day   *study.Day   `json:"day"`   // null where there is none
+	Lists []frameList  `json:"lists"` // by channel
+	Curve string       `json:"curve"`
+	PPFD  *bandOfValue `json:"ppfd"` // required; null without a requirement
+	DLI   *bandOfValue `json:"dli"`
+}
+
+// bandOfValue is the ends of a requirement.
+type bandOfValue struct {
+	Lo float64 `json:"lo"`
+	Hi float64 `json:"hi"`
+}
+
+// frameList is the keyframes that a channel follows.
+type frameList struct {
+	Channel string `json:"channel"`
+	Path    string `json:"path"` // of the list in the file; "day.keyframes" is shared by the channels without a list
+	Shared  bool   `json:"shared"`
+	// Stated says that the file has hours in place of keyframes: the first change writes the list and removes Removes.
+	Stated  bool        `json:"stated"`
+	Removes []string    `json:"removes"`
+	Frames  []frameView `json:"frames"`
+}
+
+// frameView is one keyframe.
+type frameView struct {
+	TimeS float64 `json:"time_s"`
+	Time  string  `json:"time"`
+	Level float64 `json:"level"` // relative to full day; of a keyframe by light what it comes to
+	PPFD  string  `json:"ppfd"`  // as written; empty where it is by level
+	CCT   string  `json:"cct"`
+	Ramp  string  `json:"ramp"`
+}
+
+// dayAsked is the day that the page asks for.
+type dayAsked struct {
+	previewed
+	Date string `json:"date"`
+	Case string `json:"case"`
+}
+
+// viewStepS is the longest interval of a day on the page [s].
+const viewStepS = 300
+
+// day answers with the lamp over its day, for the file or for a preview.
+func (s *Server) day(w http.ResponseWriter, r *http.Request) {
+	var in dayAsked
+	if !decode(w, r, &in) {
+		return
+	}
+	result, _, err := s.work.resultOf(w, r, in.Base, in.Changes)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	v := dayView{Given: result.Day != nil, Lists: frameLists(result), Curve: string(result.Lamp.Design.Day.Curve.S)}
+	if v.Curve == "" {
+		v.Curve = string(project.LinearLevel)
+	}
+	want := &result.Lamp.Design.Requirements
+	if want.PPFD.Set {
+		v.PPFD = &bandOfValue{want.PPFD.Lo, want.PPFD.Hi}
+	}
+	if want.DLI.Set {
+		v.DLI = &bandOfValue{want.DLI.Lo, want.DLI.Hi}
+	}
+	if v.Given {
+		q := study.DayRequest{Date: in.Date, Case: engine.CaseKey(in.Case), StepS: viewStepS}
+		if v.Day, err = study.DayOf(r.Context(), result, q); err != nil {
+			v.Day, v.Wrong = nil, err.Error()
+		}
+	}
+	answer(w, http.StatusOK, v)
+}
+
+// frameLists returns the keyframes of each channel.
+func frameLists(r *figure.Evaluation) (out []frameList) {
+	d := &r.Lamp.Design.Day
+	for i := range r.Lamp.Channels {
+		name := r.Lamp.Channels[i].Name
+		list := frameList{Channel: name, Path: "day.keyframes", Shared: true}
+		frames := d.Keyframes
+		for j := range d.Channels {
+			if own := &d.Channels[j]; own.Channel.S == name {
+				frames, list.Path, list.Shared = own.Keyframes, own.Channel.At.Path, false
+			}
+		}
+		if list.Shared && d.FullLevelTime.Set {
+			list.Stated, list.Removes = true, []string{"day.full_level_time", "day.ramp_time", "day.start"}
+			for _, f := range r.Lamp.StatedFrames() {
+				list.Frames = append(list.Frames, frameView{
+					TimeS: f.SecondS, Time: project.ClockText(f.SecondS), Level: f.Level, Ramp: string(project.StraightRamp),
+				})
+			}
+		}
+		for j := range frames {
+			list.Frames = append(list.Frames, viewOfFrame(r, i, &frames[j]))
+		}
+		fillLists(&list)
+		out = append(out, list)
+	}
+	return out
+}
+
+// viewOfFrame returns a keyframe of a channel.
+func viewOfFrame(r *figure.Evaluation, channel int, k *project.Keyframe) frameView {
+	s, _ := project.ClockS(k.Time.S) // the file was loaded without problems
+	f := frameView{
+		TimeS: s, Time: k.Time.S, Level: k.Level.SI, PPFD: k.PPFD.Text, CCT: k.CCT.Text, Ramp: string(k.Ramp.S),
+	}
+	if f.Ramp == "" {
+		f.Ramp = string(project.StraightRamp)
+	}
+	full := r.Lamp.Channels[channel].Level
+	if !k.PPFD.Set || full == 0 {
+		return f
+	}
+	if levels, err := r.Sys.LevelsFor(r.Base)(lamp.Light{PPFD: k.PPFD.SI, CCTK: k.CCT.SI}); err == nil {
+		f.Level = levels[channel] / full
+	}
+	return f
+}

@@ -1,1 +1,0 @@
-import{h as a,i as b,j as c}from"./chunk-GB27EN53.js";import"./chunk-J7OYDKBH.js";import"./chunk-2FWMBLKR.js";import"./chunk-747FDIOQ.js";import"./chunk-37VUPENQ.js";import"./chunk-5VRMSRR7.js";export{a as KeyField,b as Keys,c as ValuesView};
