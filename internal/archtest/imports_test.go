@@ -201,6 +201,8 @@ var layers = [][]struct {
 			{"colour", "colour shift with current"},
 			{"curve", "datasheet curves"},
 			{"day", "the daily programme"},
+			{"drive", "outputs of the controller with their drivers"},
+			{"foldback", "the sensor with its resistor and converter"},
 			{"geom", "thermal pads"},
 			{"intensity", "luminous intensity distributions"},
 			{"life", "fatigue of solder joints, maintenance of lenses and emitters"},
@@ -284,6 +286,7 @@ var layers = [][]struct {
 		{"figure", []uses{
 			{"colour", "figures of whole spectra"},
 			{"day", "tariffs, the programme of the day"},
+			{"drive", "lightness and dither of the outputs of a controller"},
 			{"engine", "the Solution whose numbers are described"},
 			{"foldback", "window of a thermal cut-out"},
 			{"lamp", "names and parts"},

@@ -1,9 +1,6 @@
 package drive
 
-import (
-	"fmt"
-	"math"
-)
+import "math"
 
 // The knee of CIE 1976 lightness: below a luminance of (6/29)³ it is a straight line of slope (29/3)³.
 const (
@@ -78,39 +75,9 @@ func MeanOfGammaRamp(a, b, gamma float64) float64 {
 // Source: definition of a counter of N bits.
 func TimerFrequency(clockHz float64, bits int) float64 { return math.Ldexp(clockHz, -bits) }
 
-// PWM is how a switching buck stage follows pulse-width dimming.
-type PWM struct {
-	RiseS    float64 // the current's climb from nought in each pulse
-	FallS    float64 // its decay after each pulse
-	MinDuty  float64 // lowest duty at which the pulse still holds regulated current
-	Contrast float64 // 1/MinDuty
-}
-
-// PWMRange returns how low a buck stage without an output capacitor may be dimmed by pulses:
+// TimerSteps returns the number of steps of full scale that a PWM timer has at a frequency: ⌊f_clk/f⌋, at most 2^bits.
 //
-//	t_rise = L·I/(V_in − V)    t_fall = L·I/(V + V_D)    d_min = max(t_rise + 2/f_sw, t_on,min)·f_pwm
-//
-// inductanceH is L, currentA is I, inV and outV input and string, diodeV the freewheel diode; pwmHz and switchHz the
-// dimming and switching frequencies, minOnS the controller's shortest pulse. Two switching periods are common practice.
-// Source: Erickson2020, ch. 2 (v = L·di/dt).
-func PWMRange(inductanceH, currentA, inV, outV, diodeV, pwmHz, switchHz, minOnS float64) (PWM, error) {
-	if !(inV > outV) || !(outV+diodeV > 0) {
-		return PWM{}, fmt.Errorf("%g V in cannot drive %g V out with a buck stage", inV, outV)
-	}
-	if !(pwmHz > 0) || !(switchHz > 0) {
-		return PWM{}, fmt.Errorf("dimming at %g Hz and switching at %g Hz must both be above zero", pwmHz, switchHz)
-	}
-	p := PWM{RiseS: inductanceH * currentA / (inV - outV), FallS: inductanceH * currentA / (outV + diodeV)}
-	p.MinDuty = math.Min(1, math.Max(p.RiseS+2/switchHz, minOnS)*pwmHz)
-	p.Contrast = 1 / p.MinDuty
-	return p, nil
-}
-
-// MeanA returns the mean current of pulses in amperes: d·I + I·f·(t_fall − t_rise)/2.
-//
-// duty is d, currentA is I within the pulse, pwmHz is f. ok is false where the pulse is shorter than its rise or the
-// gap shorter than its fall, for which the formula does not hold. Source: area of a trapezium of current.
-func (p PWM) MeanA(duty, currentA, pwmHz float64) (meanA float64, ok bool) {
-	meanA = duty*currentA + currentA*pwmHz*(p.FallS-p.RiseS)/2
-	return meanA, duty/pwmHz > p.RiseS && (1-duty)/pwmHz > p.FallS
+// It is 0 where the clock is slower than the frequency. Source: definition of a counter of N bits.
+func TimerSteps(clockHz, pwmHz float64, bits int) int {
+	return int(math.Min(math.Floor(clockHz/pwmHz*(1+1e-12)), math.Ldexp(1, bits)))
 }

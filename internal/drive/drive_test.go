@@ -244,40 +244,6 @@ func TestLightnessTurnsBack(t *testing.T) {
 	})
 }
 
-func TestPWMRange(t *testing.T) {
-	p := must[PWM](t)(PWMRange(100e-6, 1, 24, 12, 0.5, 1000, 500e3, 0))
-	compare(t, []check{
-		{"rise", p.RiseS, 100e-6 / 12, 1e-15, "L·I/(V_in − V)"},
-		{"fall", p.FallS, 100e-6 / 12.5, 1e-15, "L·I/(V + V_D)"},
-		{"least duty", p.MinDuty, (100e-6/12 + 4e-6) * 1000, 1e-12, "rise and two periods"},
-	})
-	if _, ok := p.MeanA(0.5, 1, 1000); !ok {
-		t.Error("half duty lies outside the formula")
-	}
-	if _, ok := p.MeanA(0.001, 1, 1000); ok {
-		t.Error("a pulse shorter than its rise lies inside the formula")
-	}
-	// A trapezium of current, summed.
-	mean, _ := p.MeanA(0.1, 1, 1000)
-	var q float64
-	const n = 1_000_000
-	for k := range n {
-		at := (float64(k) + 0.5) / n * 1e-3
-		switch {
-		case at < p.RiseS:
-			q += at / p.RiseS
-		case at < 1e-4:
-			q++
-		case at < 1e-4+p.FallS:
-			q += 1 - (at-1e-4)/p.FallS
-		}
-	}
-	compare(t, []check{{"mean", mean, q / n, 1e-9, "area of the trapezium, summed"}})
-	if _, err := PWMRange(1e-4, 1, 12, 12, 0.5, 1000, 5e5, 0); err == nil {
-		t.Error("no voltage left gave no error")
-	}
-}
-
 func TestBuck(t *testing.T) {
 	s := must[BuckState](t)(Buck{InV: 24, OutV: 12, CurrentA: 2, InductanceH: 100e-6, FrequencyHz: 100e3}.Steady())
 	one := must[BuckState](t)(Buck{InV: 24, OutV: 12, CurrentA: 1, InductanceH: 150e-6, FrequencyHz: 100e3}.Steady())

@@ -94,7 +94,6 @@ type courseSolver struct {
 	xyz         []colour.XYZ // by emitter, per watt
 	supplies    []SupplyLoad
 	drivers     []DriverLoad
-	fanW        float64
 	out         *Course
 }
 
@@ -111,7 +110,7 @@ func (s *System) newCourse(in CourseInput) (*courseSolver, error) {
 	sol := s.Solve(p, Needs{Only: Typical, Stages: Emission})
 	l := *s.Lamp
 	l.Channels = slices.Clone(l.Channels)
-	c := &courseSolver{sys: s, l: &l, p: p, board: sol.Board, fanW: s.FanW(), supplies: s.supplyLoads(p)}
+	c := &courseSolver{sys: s, l: &l, p: p, board: sol.Board, supplies: s.supplyLoads(p)}
 	airK, cool := s.airOf(&s.Cases[at], p)
 	c.cool, c.factor = cool, CoolingFactor(&l, p, cool)
 	c.cool.films = c.cool.films.emissive(p[l.Param.BackEmissivity])
@@ -353,9 +352,7 @@ func (c *courseSolver) recordPower() {
 		c.drivers[i] = load
 	}
 	mains, supplies := MainsPower(c.drivers, c.supplies)
-	if len(supplies) == 0 {
-		mains.PowerW += c.fanW
-	}
+	c.sys.addUnsupplied(&mains)
 	c.out.MainsW, c.out.StandbyW = append(c.out.MainsW, mains.PowerW), mains.StandbyW
 	for j := range supplies {
 		c.out.SupplyW[j] = append(c.out.SupplyW[j], supplies[j].PeakW)

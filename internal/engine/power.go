@@ -35,11 +35,13 @@ func (d *DriverLoad) InputOnW() float64 {
 
 // SupplyLoad is a power supply with its load beside the drivers.
 type SupplyLoad struct {
-	Line     drive.InputLine
-	Volts    float64
-	WireOhm  float64 // of both conductors of its wire; 0 for none
-	FanW     float64
-	Switched bool // by the mains switch
+	Line    drive.InputLine
+	Volts   float64
+	WireOhm float64 // of both conductors of its wire; 0 for none
+	FanW    float64
+	// ControllerW is drawn with the light on and off.
+	ControllerW float64
+	Switched    bool // by the mains switch
 }
 
 // MainsPower follows the power from the outputs of the drivers back to the mains. Supplies stay connected when the light
@@ -67,11 +69,12 @@ func MainsPower(drivers []DriverLoad, supplies []SupplyLoad) (MainsSolution, []S
 	}
 	for j := range supplies {
 		s, x := &supplies[j], &out[j]
-		x.LoadW += s.FanW
-		x.PeakW += s.FanW
-		x.addWire(s, litW[j]+s.FanW)
+		beside := s.FanW + s.ControllerW
+		x.LoadW += beside
+		x.PeakW += beside
+		x.addWire(s, litW[j]+beside)
 		mains.add(s.Line.InputW(x.LoadW), s.Switched)
-		mains.StandbyW += s.Line.InputW(offW[j])
+		mains.StandbyW += s.Line.InputW(offW[j] + s.ControllerW)
 	}
 	return mains, out
 }
@@ -120,8 +123,18 @@ func (s *System) solvePower(out *Solution) {
 		supplies[j].Switched = switched[l.Design.Supplies[j].Part.S]
 	}
 	out.Mains, out.Supplies = MainsPower(drivers, supplies)
-	if len(out.Supplies) == 0 {
-		out.Mains.PowerW += s.FanW()
+	s.addUnsupplied(&out.Mains)
+}
+
+// addUnsupplied adds fan and controller to the mains where the lamp has no supply.
+func (s *System) addUnsupplied(m *MainsSolution) {
+	if len(s.Lamp.Design.Supplies) > 0 {
+		return
+	}
+	m.PowerW += s.FanW()
+	if c := s.Lamp.Controller; c != nil {
+		m.PowerW += c.Part.Power.SI
+		m.StandbyW += c.Part.Power.SI
 	}
 }
 
@@ -136,6 +149,9 @@ func (s *System) supplyLoads(p lamp.Params) []SupplyLoad {
 		}
 		if fanOnSupply && fanAt == j {
 			supplies[j].FanW = s.FanW()
+		}
+		if c := l.Controller; c != nil && c.Supply == j {
+			supplies[j].ControllerW = c.Part.Power.SI
 		}
 	}
 	return supplies

@@ -68,13 +68,18 @@ func (r *Evaluation) supplyLoads(w *writer, j int) {
 		})
 	}
 	mean, peak := r.loadInputs(w, j)
-	put(SupplyKey(j, "load-mean"), "Mean load, supply "+part.ID.S, "P = Σ driver inputs + fan + wire loss",
+	put(SupplyKey(j, "load-mean"), "Mean load, supply "+part.ID.S, "P = Σ driver inputs + fan + controller + wire loss",
 		"all channels at their levels, mean over PWM dimming", mean,
 		func(s *engine.SupplySolution) float64 { return s.LoadW })
 	put(SupplyKey(j, "load-peak"), "Peak load, all channels on, supply "+part.ID.S,
-		"P_peak = Σ driver inputs (on-state) + fan + wire loss",
+		"P_peak = Σ driver inputs (on-state) + fan + controller + wire loss",
 		"PWM on-times coincide at times at any level; channels that are off count with their set current",
 		peak, func(s *engine.SupplySolution) float64 { return s.PeakW })
+}
+
+// controllerInput is the own input power of the controller.
+func controllerInput(c *lamp.Controller) Input {
+	return given("controller", c.Part.Power, quantity.Power, controllerSheet(c))
 }
 
 // loadInputs lists the driver inputs on a supply, mean and on-state, and its rated power.
@@ -84,6 +89,9 @@ func (r *Evaluation) loadInputs(w *writer, j int) (mean, peak []Input) {
 			mean = append(mean, w.ref(c.Name, c.Name+".driver-input", quantity.Power))
 			peak = append(peak, w.ref(c.Name, c.OnStateInputKey(), quantity.Power))
 		}
+	}
+	if c := r.Lamp.Controller; c != nil && c.Supply == j && c.Part.Power.Set {
+		mean, peak = append(mean, controllerInput(c)), append(peak, controllerInput(c))
 	}
 	part := r.supplyPart(j)
 	rated := given("rated power", part.Power, quantity.Power, supplySheet(part))
@@ -129,6 +137,14 @@ func (r *Evaluation) mainsPower(w *writer) {
 		line := r.supplyLine(j)
 		all, off = append(all, line...), append(off, line...)
 	}
+	own := ""
+	if c := r.Lamp.Controller; c != nil && c.Part.Power.Set {
+		own = " and of the controller"
+		off = append(off, controllerInput(c))
+		if c.Supply < 0 {
+			all = append(all, controllerInput(c))
+		}
+	}
 	put := func(key, title, formula string, n numbers, in []Input) {
 		w.row(key, title, quantity.Power, n, func() Basis {
 			return Basis{
@@ -143,7 +159,7 @@ func (r *Evaluation) mainsPower(w *writer) {
 		"through (0, P₀) and (P_k, P_k/η_k) at the load", of(engine.Typical, powerStages, mainsW), all)
 	w.row("mains.power-off", "Mains input power, light off", quantity.Power, standbyPower(), func() Basis {
 		return Basis{
-			Formula: "P = Σ standby of AC-input drivers + Σ P_in of supplies at the standby of their drivers",
+			Formula: "P = Σ standby of AC-input drivers + Σ P_in of supplies at the standby of their drivers" + own,
 			Numbers: w.text("mains.power-off", quantity.Power), Inputs: off, Method: "conservation of energy",
 			Valid: "every driver in standby, every supply connected, fan off",
 		}

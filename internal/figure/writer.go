@@ -132,6 +132,7 @@ func (r *Evaluation) catalogue() (*writer, spectralLight) {
 	r.costFigures(w)
 	r.mainsFigures(w)
 	r.electricalFigures(w)
+	r.controllerFigures(w)
 	for i := range s.Lamp.Channels {
 		shiftFigures(newChannelWriter(w, r, i))
 	}

@@ -39,6 +39,7 @@ type Lamp struct {
 	Fan         *project.Fan // nil where there is none
 	Interface   *project.ThermalInterface
 	Channels    []Channel
+	Controller  *Controller // nil where there is none
 	Emitters    []Emitter
 	Types       []EmitterType // the emitters by part and die configuration
 	Optics      []Optic
@@ -61,6 +62,9 @@ type Channel struct {
 	CurrentA float64 // of the driver
 	Level    float64
 	Param    ChannelParams
+	// PWMFrequency is that of the light: of the controller's output, or as the datasheet of the driver states it.
+	PWMFrequency PWMFrequency
+	Output       project.Output // of the controller; the zero value is none
 }
 
 // PWM tells whether the channel is dimmed by PWM: the dies carry the full current in each pulse.
@@ -69,18 +73,18 @@ func (c *Channel) PWM() bool { return c.Driver.Dimming.S == project.DimmingPWM }
 // PulseS returns how long each pulse of a channel dimmed by PWM lasts [s]; 0 where it is not, or its frequency is not
 // stated. Source: definition of the duty cycle.
 func (c *Channel) PulseS() float64 {
-	if !c.PWM() || !c.Driver.DimmingFreq.Set {
+	if !c.PWM() || !c.PWMFrequency.Stated() {
 		return 0
 	}
-	return c.Level / c.Driver.DimmingFreq.SI
+	return c.Level / c.PWMFrequency.Hz
 }
 
 // MinLevel returns the lowest level that the driver makes, as its datasheet states it: as a level, or as the shortest
-// pulse at its dimming frequency, whichever is higher. It is 0 where neither is stated.
+// pulse at the PWM frequency, whichever is higher. It is 0 where neither is stated.
 func (c *Channel) MinLevel() float64 {
 	least := c.Driver.MinLevel.SI
-	if c.PWM() && c.Driver.DimmingFreq.Set {
-		least = math.Max(least, c.Driver.MinPulse.SI*c.Driver.DimmingFreq.SI)
+	if c.PWM() {
+		least = math.Max(least, c.Driver.MinPulse.SI*c.PWMFrequency.Hz)
 	}
 	return least
 }
@@ -206,6 +210,7 @@ func New(p *project.Project, fitLens LensFitter) (*Lamp, error) {
 			return nil, err
 		}
 	}
+	l.addController()
 	l.assumeInstallation()
 	if err := l.buildParams(); err != nil {
 		return nil, err

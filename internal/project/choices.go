@@ -527,18 +527,6 @@ const (
 // Values lists the words.
 func (DimmingPolarity) Values() []string { return words(ActiveHigh, ActiveLow) }
 
-// LevelCurve is how a controller makes a level from a setting.
-type LevelCurve string
-
-// Words of LevelCurve.
-const (
-	CurveLightness LevelCurve = "lightness"
-	CurveLinear    LevelCurve = "linear"
-)
-
-// Values lists the words.
-func (LevelCurve) Values() []string { return words(CurveLightness, CurveLinear) }
-
 // LampMetal is how the metal of the lamp is connected.
 type LampMetal string
 

@@ -100,14 +100,13 @@ func (d *DimmingInput) problems() (out []complaint) {
 
 // ControllerUse is the controller of this lamp.
 type ControllerUse struct {
-	Part         source.Text               `yaml:"part" need:"yes" part:"controller" doc:"controller, by its id" eg:"controller-16bit"`
-	Supply       source.Text               `yaml:"supply" part:"supply" doc:"supply of this design that it runs on, by its id; the first where it is not given" eg:"supply-24v-100w"`
-	Outputs      []ControllerOutput        `yaml:"outputs" doc:"which output dims which channel; in the order of channels where it is not given: PWM outputs for PWM dimming, analogue outputs for analogue dimming"`
-	PWMFrequency source.Value              `yaml:"pwm_frequency" dim:"frequency" min:">=1 Hz" max:"<=10 MHz" doc:"of the PWM outputs, in place of dimming_frequency of the drivers; that of the drivers where it is not given" eg:"4 kHz"`
-	DitherBits   source.Whole              `yaml:"dither_bits" min:">=0" max:"<=8" doc:"bits of temporal dither below the codes of the PWM timer; 0 where it is not given" eg:"2"`
-	Curve        source.Choice[LevelCurve] `yaml:"curve" doc:"from setting to level: lightness is straight for the eye (CIE 1976 L*), linear is straight in light; lightness where it is not given"`
-	OffBelow     source.Value              `yaml:"off_below" dim:"ratio" min:">=0 %" max:"<=50 %" doc:"setting below which a channel is off; that of half its lowest level where it is not given" eg:"4 %"`
-	PowerLimit   source.Value              `yaml:"power_limit" dim:"power" min:">0" doc:"largest power of all LEDs together; above it all levels are scaled by one factor, so that the colour stays" eg:"60 W"`
+	Part         source.Text        `yaml:"part" need:"yes" part:"controller" doc:"controller, by its id" eg:"controller-16bit"`
+	Supply       source.Text        `yaml:"supply" part:"supply" doc:"supply of this design that it runs on, by its id; the first where it is not given" eg:"supply-24v-100w"`
+	Outputs      []ControllerOutput `yaml:"outputs" doc:"which output dims which channel; in the order of channels where it is not given: PWM outputs for PWM dimming, analogue outputs for analogue dimming"`
+	PWMFrequency source.Value       `yaml:"pwm_frequency" dim:"frequency" min:">=1 Hz" max:"<=10 MHz" doc:"of the PWM outputs, in place of dimming_frequency of the drivers; that of the drivers where it is not given" eg:"4 kHz"`
+	DitherBits   source.Whole       `yaml:"dither_bits" min:">=0" max:"<=8" doc:"bits of temporal dither below the codes of the PWM timer; 0 where it is not given" eg:"2"`
+	OffBelow     source.Value       `yaml:"off_below" dim:"ratio" min:">=0 %" max:"<=50 %" doc:"level below which a channel is off, of its full output; half of its lowest level where it is not given" eg:"0.4 %"`
+	PowerLimit   source.Value       `yaml:"power_limit" dim:"power" min:">0" doc:"largest power of all LEDs together; above it all levels are scaled by one factor, so that the colour stays" eg:"60 W"`
 }
 
 // ControllerOutput joins a channel to an output of the controller.

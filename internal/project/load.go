@@ -272,7 +272,7 @@ func (c *checker) channels(d *Design) {
 func taken(name string) bool {
 	switch name {
 	case "lamp", "wall", "light", "target", "surface", "sink", "hood", "housing", "board", "fan", "cost", "sensor",
-		"spot", "suspension", "cutout", "viewer", "old":
+		"spot", "suspension", "cutout", "viewer", "controller", "old":
 		return true
 	}
 	rest, ok := strings.CutPrefix(name, "supply")

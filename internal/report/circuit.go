@@ -32,6 +32,9 @@ func (b *sheetBuilder) circuit() (c draw.Circuit, notes []string) {
 	}
 	if len(c.Sensor) > 0 || slices.ContainsFunc(c.Outputs, func(o draw.CircuitOutput) bool { return o.Dimmed }) {
 		c.Controller = []string{"Controller", "not in the design"}
+		if k := b.r.Lamp.Controller; k != nil {
+			c.Controller[1] = k.Part.ID.S
+		}
 	}
 	if len(notes) > maxNotes {
 		notes = append(notes[:maxNotes-1], fmt.Sprintf("%d further notes: see the design file.", len(notes)-maxNotes+1))
@@ -112,11 +115,8 @@ func (b *sheetBuilder) outputs(c *draw.Circuit) (notes []string) {
 		if ch.Supply < 0 {
 			o.Earth, o.Unswitched = ch.Driver.Class.S == project.ClassI, b.unswitched(ch.Name)
 		}
-		switch ch.Driver.Dimming.S {
-		case project.DimmingPWM:
-			o.Dimmed, o.Text = true, append(o.Text, strings.TrimSpace("PWM "+ch.Driver.DimmingFreq.Text))
-		case project.DimmingAnalogue:
-			o.Dimmed, o.Text = true, append(o.Text, "analogue dimming")
+		if text := ch.DimmingText(); text != "" {
+			o.Dimmed, o.Text = true, append(o.Text, text)
 		}
 		c.Outputs = append(c.Outputs, o)
 		notes = append(notes, channelNotes(channelCode(i)+" "+ch.Name, ch.Use)...)

@@ -443,7 +443,7 @@ var groups = []struct {
 	{[]string{"lamp"}, "Lamp"},
 	{[]string{"sink", "fan", "board", "sensor", "spot", "housing", "cutout"}, groupCooling},
 	{[]string{"suspension"}, groupSuspension},
-	{[]string{"supply", "mains", "cost"}, groupPower},
+	{[]string{"supply", "mains", "cost", "controller"}, groupPower},
 	{[]string{"viewer"}, groupViewer},
 	{[]string{"replaced"}, groupReplaced},
 }

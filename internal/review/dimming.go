@@ -166,7 +166,7 @@ func minLevelText(c *lamp.Channel) func(*reviewer, *Judgement) Text {
 			t.Title = j.title(claim{quantity: "Dimming pulse", limit: "driver minimum", of: of})
 			t.Why = fmt.Sprintf("Pulse = level / PWM frequency = %s / %s. A shorter pulse gives less light than "+
 				"set, or none.", quantity.Format(c.Level, quantity.Ratio),
-				quantity.Format(c.Driver.DimmingFreq.SI, quantity.Frequency))
+				quantity.Format(c.PWMFrequency.Hz, quantity.Frequency))
 		}
 		if j.Severity == finding.Pass {
 			return t

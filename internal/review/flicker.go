@@ -72,7 +72,7 @@ func flickerSeverity(risk flicker.RiskLevel) finding.Severity {
 
 func (v *reviewer) pwmUse(c *lamp.Channel) pwmUse {
 	u := pwmUse{
-		stated: c.Driver.DimmingFreq.Set, hz: c.Driver.DimmingFreq.SI, dimmed: v.switchingOf(c) != neverSwitched,
+		stated: c.PWMFrequency.Stated(), hz: c.PWMFrequency.Hz, dimmed: v.switchingOf(c) != neverSwitched,
 	}
 	if !u.stated {
 		u.driver = c.Driver.ID.S

@@ -36,7 +36,6 @@ type Foldback struct {
 
 // Assumed for sensor and ADC where the design states nothing; rules of thumb (no source).
 const (
-	assumedBits     = 12
 	assumedMinLevel = 0.1
 	sensorLagS      = 5.0 // a small thermistor glued or soldered to the board
 	controlSampleS  = 1.0 // between two readings
@@ -68,35 +67,6 @@ func junctionLimit(l *lamp.Lamp) (limitK float64, from string, ok bool) {
 		limitK, from = w.SI, "requirement"
 	}
 	return limitK, from, from != ""
-}
-
-// divider returns the sensor with its resistor and converter.
-func divider(l *lamp.Lamp) (foldback.Divider, error) {
-	use := l.Design.Sensor
-	part := l.Project.Library.Sensors.Get(use.Part.S)
-	ntc, err := foldback.Beta(part.R25.SI, part.Beta.SI)
-	if n := len(part.Table.X); part.Table.Set && n >= 3 {
-		pick := [3]int{0, n / 2, n - 1}
-		var ohm, kelvin [3]float64
-		for i, at := range pick {
-			ohm[i], kelvin[i] = part.Table.Y[at], part.Table.X[at]
-		}
-		ntc, err = foldback.Fit(ohm, kelvin)
-	}
-	if err != nil {
-		return foldback.Divider{}, fmt.Errorf("sensor %q: %w", part.ID.S, err)
-	}
-	d := foldback.Divider{NTC: ntc, FixedOhm: part.R25.SI, Bits: assumedBits}
-	if use.FixedResistor.Set {
-		d.FixedOhm = use.FixedResistor.SI
-	}
-	if use.ADCBits.Set {
-		d.Bits = use.ADCBits.N
-	}
-	if err := d.Validate(); err != nil {
-		return d, fmt.Errorf("sensor %q: %w", part.ID.S, err)
-	}
-	return d, nil
 }
 
 func minLevel(u *project.SensorUse) float64 {
@@ -149,7 +119,7 @@ func SimulateFoldback(ctx context.Context, r *figure.Evaluation, o engine.Option
 	if err != nil {
 		return nil, err
 	}
-	d, err := divider(s.Lamp)
+	d, err := s.Lamp.Divider()
 	if err != nil {
 		return nil, err
 	}

@@ -11,11 +11,9 @@ import (
 
 // TestLevelNote: 10 µs at 2 kHz are 2 %.
 func TestLevelNote(t *testing.T) {
-	drv := &project.Driver{
-		MinPulse: source.Value{SI: 10e-6, Set: true}, DimmingFreq: source.Value{SI: 2000, Set: true},
-	}
+	drv := &project.Driver{MinPulse: source.Value{SI: 10e-6, Set: true}}
 	drv.Dimming.S = project.DimmingPWM
-	ch := &lamp.Channel{Name: "white", Driver: drv, CurrentA: 1}
+	ch := &lamp.Channel{Name: "white", Driver: drv, CurrentA: 1, PWMFrequency: lamp.PWMFrequency{Hz: 2000}}
 	for _, tt := range []struct {
 		level float64
 		want  string

@@ -2,6 +2,8 @@ package verify
 
 import (
 	"fmt"
+	"math"
+	"slices"
 
 	"lampwright/internal/assembly"
 	"lampwright/internal/colour"
@@ -20,6 +22,7 @@ func driveChecks() map[string]check {
 	converterRows(out)
 	flickerRows(out)
 	dimmingRows(out)
+	outputRows(out)
 	lifeRows(out)
 	damageRows(out)
 	insulationRows(out)
@@ -148,6 +151,34 @@ func dimmingRows(out map[string]check) {
 	out["DR34"] = number(drive.MeanOfLightnessRamp(0, 100))
 	out["DR35"] = number(drive.MeanOfGammaRamp(0, 1, 2.2))
 	out["DR36"] = number(drive.TimerFrequency(80e6, 16))
+}
+
+// outputRows checks how levels become outputs of a controller.
+func outputRows(out map[string]check) {
+	sum := 0.0
+	for k := range 257 {
+		sum += math.Floor(32768*drive.DutyForLightness(100*float64(k)/256) + 0.5)
+	}
+	out["DY19"] = number(sum)
+	out["DY20a"] = number(drive.TimerFrequency(80e6, 14))
+	out["DY20b"] = number(drive.TimerFrequency(16e6, 16))
+	out["DY20c"] = number(drive.TimerFrequency(48e6, 12))
+	out["DY20d"] = number(float64(drive.TimerSteps(80e6, 4e3, 16)))
+	const code, bits, cycles = 7, 2, 64
+	d, steps := drive.Dither{Bits: bits}, [cycles]uint32{}
+	for i := range steps {
+		steps[i] = d.Next(code<<bits + 1)
+	}
+	period := 1
+	for !slices.Equal(steps[period:], steps[:cycles-period]) {
+		period++
+	}
+	mean := 0.0
+	for _, s := range steps[:period] {
+		mean += float64(s-code) / float64(period)
+	}
+	out["DY27a"], out["DY27b"] = number(float64(period)), number(mean)
+	out["DY30"] = number(drive.BudgetFactor([]float64{64, 12}, []float64{1, 0.717}, 55))
 }
 
 func lifeRows(out map[string]check) {
