@@ -172,6 +172,11 @@ func (s *System) solveLight(out *Solution, stages Stage) {
 // cannot change is taken from there: temperatures and power for one of the light alone, and the colour rendering where
 // the fractions of the emitters in the light hardly change.
 func (s *System) solveNear(base *Solution, p lamp.Params, param int) Solution {
+	if s.ofAgeing(param) {
+		out := *base
+		out.Params = p
+		return out
+	}
 	ofLight, ofSpectrum := s.ofLight(param), s.ofSpectrum(param)
 	if !ofLight && !ofSpectrum {
 		out := s.Solve(p, Everything)
@@ -193,6 +198,11 @@ func (s *System) solveNear(base *Solution, p lamp.Params, param int) Solution {
 	s.solveLight(&out, Emission|Planes|Colour)
 	out.Rendering = renderingOf(&out)
 	return out
+}
+
+// ofAgeing tells whether a parameter changes the light of later years alone.
+func (s *System) ofAgeing(param int) bool {
+	return slices.ContainsFunc(s.Lamp.Types, func(k lamp.EmitterType) bool { return k.Param.Ageing == param })
 }
 
 // ofSpectrum tells whether a parameter changes the spectrum of an LED package alone.

@@ -68,7 +68,7 @@ func (r *Evaluation) lightFigures(w *writer, s *engine.System) {
 	lw.dayFigures(r)
 	lw.luxPerPPFD()
 	lw.fractions(s)
-	lw.maintenance()
+	lw.maintenance(s)
 	r.lampSums(w)
 	r.lampColour(w)
 	r.lampEfficacies(w)

@@ -61,11 +61,11 @@ func (w *lightWriter) glassParts() {
 }
 
 // maintenance writes the light at the end of the service life, before cleaning.
-func (w *lightWriter) maintenance() {
+func (w *lightWriter) maintenance(s *engine.System) {
 	l := w.l
 	years, stated := l.ServiceYears()
 	ageS := years * lamp.YearS
-	m := l.MaintenanceAt(ageS)
+	m := s.MaintenanceAt(w.sol, ageS)
 	from := theDesign
 	if !stated {
 		from = "not stated, assumed"
@@ -77,8 +77,8 @@ func (w *lightWriter) maintenance() {
 		value               float64
 	}{
 		{
-			"light.lumen-maintenance", "Lumen maintenance of the emitters (f_LF)", "as stated, or 0.7^(t/50 000 h)",
-			m.Lumen,
+			"light.lumen-maintenance", "Lumen maintenance of the emitters (f_LF)",
+			"as stated, or PPFD of the aged lamp / PPFD when new", m.Lumen,
 		},
 		{
 			"light.luminaire-maintenance", "Light left by dirt on lenses and cover (f_LM)",
@@ -92,16 +92,17 @@ func (w *lightWriter) maintenance() {
 		w.row(f.key, f.title, quantity.Ratio, free(f.value), func() Basis {
 			return Basis{
 				Formula: f.formula, Numbers: w.text(f.key, quantity.Ratio), Inputs: []Input{life, on},
-				Method: "CIE97, cited from memory; what is not stated by rules of thumb (no source)",
-				Valid:  "gradual decrease; failures of emitters are not included",
+				Method: "CIE97, cited from memory; emitters by TM21 and Miner1945 at their solder points; what is " +
+					"not stated by rules of thumb (no source)",
+				Valid: "gradual decrease; failures of emitters are not included",
 			}
 		})
 	}
-	w.maintained(m, life)
+	w.maintained(s, m, life)
 }
 
 // maintained writes the maintenance factor and the PPFD that it leaves.
-func (w *lightWriter) maintained(m lamp.Maintenance, life Input) {
+func (w *lightWriter) maintained(s *engine.System, m lamp.Maintenance, life Input) {
 	const factor, ppfd = "light.maintenance-factor", "target.ppfd-maintained"
 	w.row(factor, "Maintenance factor (MF)", quantity.Ratio, free(m.Factor()), func() Basis {
 		return Basis{
@@ -118,9 +119,10 @@ func (w *lightWriter) maintained(m lamp.Maintenance, life Input) {
 	})
 	n := meanPPFD("target")
 	mean := n.value
-	n.value = func(s *engine.Solution) (float64, bool) {
-		v, ok := mean(s)
-		return v * m.Factor(), ok
+	years, _ := w.l.ServiceYears()
+	n.value = func(sol *engine.Solution) (float64, bool) {
+		v, ok := mean(sol)
+		return v * s.MaintenanceAt(sol, years*lamp.YearS).Factor(), ok
 	}
 	w.row(ppfd, "Mean PPFD at the end of the service life, "+w.l.TargetName(), quantity.PPFD, n, func() Basis {
 		return Basis{

@@ -203,6 +203,7 @@ func (l *Lamp) assumeEmitter(k int) {
 	}
 	kind.Model.RthKW = kind.RthKW * kind.RealRth
 	l.assumeSurface(k)
+	l.assumeAgeing(k)
 }
 
 // assumedSurfaceShare is the light-emitting surface as a fraction of the body. The used value is near the low end: a

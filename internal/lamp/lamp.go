@@ -158,6 +158,7 @@ type EmitterType struct {
 	// RealRth is the real thermal resistance per RthKW: 1, or for an electrical one the conversion at the test point.
 	RealRth float64
 	Param   EmitterParams
+	ageing  []Ageing // by rising current of the tests
 }
 
 // Optic is a lens over an emitter, or the bare emitter.
@@ -281,6 +282,9 @@ func (l *Lamp) kind(u *project.EmitterUse) (int, error) {
 	k.PeakPerFlux = intensity.PeakPerFlux(bare.Pattern)
 	if k.Shift, err = newColourShift(part, unit); err != nil {
 		return 0, fmt.Errorf("emitter %q: %w", part.ID.S, err)
+	}
+	if k.ageing, err = ageingOf(part); err != nil {
+		return 0, fmt.Errorf("lumen maintenance of emitter %q: %w", part.ID.S, err)
 	}
 	if k.Model, err = modelOf(&k); err != nil {
 		return 0, err

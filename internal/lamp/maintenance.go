@@ -53,14 +53,21 @@ func (l *Lamp) OnHours(ageS float64) float64 {
 	return ageS / 86400 * daily
 }
 
-// MaintenanceAt returns the Maintenance at an age [s]; the stated lumen maintenance is that of the service life.
-func (l *Lamp) MaintenanceAt(ageS float64) Maintenance {
+// StatedLumenMaintenance returns the lumen maintenance of the emitters at an age [s] where the design states it: that
+// of the service life, by an exponential.
+func (l *Lamp) StatedLumenMaintenance(ageS float64) (left float64, stated bool) {
 	m := l.statedMaintenance()
-	out := Maintenance{Lumen: life.TypicalLumenMaintenance(l.OnHours(ageS)), Surface: 1}
-	if m.Lumen.Set {
-		years, _ := l.ServiceYears()
-		out.Lumen = math.Pow(m.Lumen.SI, ageS/(years*YearS))
+	if !m.Lumen.Set {
+		return 0, false
 	}
+	years, _ := l.ServiceYears()
+	return math.Pow(m.Lumen.SI, ageS/(years*YearS)), true
+}
+
+// MaintenanceAt returns the Maintenance at an age [s], with the lumen maintenance of the emitters.
+func (l *Lamp) MaintenanceAt(ageS, lumen float64) Maintenance {
+	m := l.statedMaintenance()
+	out := Maintenance{Lumen: lumen, Surface: 1}
 	if out.Luminaire = m.Luminaire.SI; !m.Luminaire.Set {
 		out.Luminaire = l.cleanedLight(math.Min(ageS, l.LensCleaningS()) / YearS)
 	}

@@ -44,6 +44,7 @@ type EmitterParams struct {
 	Surface       int // light-emitting surface [m²]
 	FluxLoss      int // from 25 °C to 100 °C, where no curve is stated
 	FluxExponent  int // flux grows as the current to this power where no curve is stated
+	Ageing        int // factor on the rate at which the light falls over the years
 	Wavelength    int // shift of the spectrum, or of its narrow peaks [nm]
 	PeakWidth     int // factor on the width of the peaks
 	CCT           int // of a white: added to that of its spectrum [K]
@@ -160,6 +161,7 @@ func (l *Lamp) addEmitterParams(k *EmitterType) {
 		Surface:      l.param(Param{Name: k.ParamName("light_emitting_surface"), nominal: k.SurfaceM2}),
 		FluxLoss:     l.param(Param{Name: k.ParamName("flux_loss"), nominal: k.Model.FallPerK * FluxLossRangeK}),
 		FluxExponent: l.param(Param{Name: k.ParamName("flux_exponent"), nominal: k.Model.DroopPower}),
+		Ageing:       l.param(Param{Name: k.ParamName("ageing_rate"), nominal: 1}),
 	}
 	l.addSpectrumParams(k)
 }

@@ -94,6 +94,8 @@ emitters:
     thermal_resistance: 5 K/W
     thermal_resistance_kind: real
     max_junction: 150 °C
+    lumen_maintenance_tests: # 70 % after 50 000 h at any temperature up to that of the test
+      - {case_temperature: 85 °C, current: 2.1 A, units: 20, duration: 10000 h, alpha: 7.1335e-6 1/h}
     light_emitting_surface: {length: 10 mm, width: 10 mm}
     body: {length: 20 mm, width: 20 mm}
     thermal_pad: {length: 20 mm, width: 20 mm}

@@ -55,9 +55,6 @@ func LensMaintenance(heightM, years float64) float64 {
 	return share*LuminaireMaintenance(Lens, years) + (1-share)*LuminaireMaintenance(LensNearWater, years)
 }
 
-// TypicalLumenMaintenance returns the light of LED packages after some hours over that when new, where no LM-80 test is
-// known [1]: 70 % after 50 000 h, by an exponential as in TM-21. Rule of thumb, no source.
-func TypicalLumenMaintenance(hours float64) float64 {
-	const l70 = 50_000
-	return math.Pow(0.7, hours/l70)
-}
+// TypicalL70H is the time on until 70 % of the light of LED packages is left, where no LM-80 test is known [h]. Rule of
+// thumb, no source.
+const TypicalL70H = 50_000

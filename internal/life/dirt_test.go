@@ -33,12 +33,3 @@ func TestLuminaireMaintenance(t *testing.T) {
 		}
 	}
 }
-
-// 70 % after 50 000 h, and its square root after half of that.
-func TestTypicalLumenMaintenance(t *testing.T) {
-	for hours, want := range map[float64]float64{0: 1, 25_000: math.Sqrt(0.7), 50_000: 0.7} {
-		if got := TypicalLumenMaintenance(hours); math.Abs(got-want) > 1e-12 {
-			t.Errorf("%g h: %g, want %g", hours, got, want)
-		}
-	}
-}

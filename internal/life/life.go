@@ -108,11 +108,8 @@ func (m Maintenance) Project() (Projection, error) {
 		return p, fmt.Errorf("%d units are too few to project; the method needs 10", m.Units)
 	case test < 6000:
 		return p, fmt.Errorf("a test of %g h is too short to project; the method needs 6000 h", m.Hours[n-1])
-	case m.Units < 20:
-		p.LimitH = 5.5 * p.TestH
-	default:
-		p.LimitH = 6 * p.TestH
 	}
+	p.LimitH = ReportLimitH(p.TestH, m.Units)
 	first := firstOfFit(m.Hours, test)
 	var x, y []float64
 	for k := first; k < n; k++ {
@@ -131,6 +128,15 @@ func (m Maintenance) Project() (Projection, error) {
 	p.FitPoints, p.FitFromH = len(x), x[0]
 	p.Notes = append(p.Notes, "says nothing on abrupt failures, drivers, lenses, solder or humidity; the current must not exceed that of the test, and the temperature is that of the solder point")
 	return p, nil
+}
+
+// ReportLimitH returns the farthest time that TM-21 lets one report from a test of a number of units [h]: 5.5 times its
+// length with 10 to 19, 6 times with 20 or more. Source: TM21, §5.2.5.
+func ReportLimitH(testH float64, units int) float64 {
+	if units < 20 {
+		return 5.5 * testH
+	}
+	return 6 * testH
 }
 
 // firstOfFit returns the index of the first reading that enters the fit.

@@ -46,6 +46,7 @@ func (e *Emitter) problems() (out []complaint) {
 			"check low and high",
 		})
 	}
+	out = append(out, e.lumenProblems()...)
 	out = append(out, e.dieProblems()...)
 	out = append(out, e.surfaceProblems()...)
 	return append(out, e.IntensityDistribution.problems()...)

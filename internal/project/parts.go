@@ -79,6 +79,7 @@ type Emitter struct {
 	Body                  Size                         `yaml:"body" doc:"outer size"`
 	CycleTest             *CycleTest                   `yaml:"cycle_test" doc:"temperature cycling of soldered packages, as its datasheet or a report states it"`
 	ThermalPad            Size                         `yaml:"thermal_pad" doc:"size of the pad that carries the heat"`
+	LumenTests            []LumenTest                  `yaml:"lumen_maintenance_tests" doc:"lumen maintenance over time by LM-80, as its datasheet or a report states it: one entry for each case temperature and current"`
 	PadPotential          source.Choice[PadPotential]  `yaml:"thermal_pad_potential" doc:"what the thermal pad is joined to inside the package; ask the manufacturer where the datasheet does not state it"`
 }
 

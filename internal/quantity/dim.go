@@ -70,6 +70,7 @@ const (
 	ResistancePerLength                  // Ω/m
 	FieldStrength                        // V/m
 	SoundLevel                           // dB
+	Rate                                 // 1/s; written in 1/h
 	dimCount
 )
 
@@ -362,6 +363,10 @@ var dims = [dimCount]dimension{
 		},
 	},
 	SoundLevel: {"sound level", "a sound level", "dB", "18 dB(A)", 1, []unit{u("dB(A)", 1, 0, "dB", "dBA")}},
+	Rate: {
+		"rate", "a rate", "1/s", "2.5e-6 1/h", bySignificance,
+		[]unit{u("1/h", 1./3600, 0), u("1/kh", 1./3.6e6, never), u("1/s", 1, never)},
+	},
 }
 
 func (d Dim) check() {

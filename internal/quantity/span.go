@@ -72,6 +72,7 @@ var spans = [dimCount]span{
 	ResistancePerLength:       {1e-12, 1e12},
 	FieldStrength:             {1e-6, 1e12},
 	SoundLevel:                {1e-6, 300},
+	Rate:                      {1e-15, 1e6}, // ageing, 1e-10 1/s
 }
 
 // holds reports whether a value is possible.

@@ -50,6 +50,10 @@ var assumedValues = map[string]assumedValue{
 	"supply":      {"Supply efficiency", "", "Ask the manufacturer; add `efficiency_vs_load`"},
 	"ambient-min": {"Minimum ambient temperature", "", "Add `installation.ambient.min`"},
 	"coverage":    {"Copper coverage", "", "Add `copper_coverage` to the board"},
+	"lumen-maintenance": {
+		"Time to 70 % of the light (L70)", "",
+		"Ask the manufacturer for the LM-80 report; add `lumen_maintenance_tests`",
+	},
 	"fin-flow": {
 		"Fin flow fraction", "",
 		"Add `fin_flow_fraction` (100 % for a fan tight on the fins or in a duct)",

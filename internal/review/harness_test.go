@@ -76,6 +76,7 @@ emitters:
     thermal_resistance: 5 K/W
     thermal_resistance_kind: real
     max_junction: 150 °C
+    lumen_maintenance_tests: [{case_temperature: 85 °C, current: 3 A, units: 20, duration: 10000 h, alpha: 7.1335e-6 1/h}]
     light_emitting_surface: {length: 3 mm, width: 3 mm}
     body: {length: 3.5 mm, width: 3.5 mm}
     thermal_pad: {length: 3 mm, width: 3 mm}

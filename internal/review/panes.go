@@ -3,6 +3,7 @@ package review
 import (
 	"fmt"
 	"math"
+	"sort"
 
 	"lampwright/internal/finding"
 	"lampwright/internal/lamp"
@@ -113,7 +114,7 @@ func (v *reviewer) maintained() []Judgement {
 		}
 		years, _ := v.l.ServiceYears()
 		ageS, missing := years*lamp.YearS, v.unstatedMaintenance()
-		m := v.l.MaintenanceAt(ageS)
+		m := v.maintenanceAt(ageS)
 		j := Judgement{
 			Subject: Subject{Kind: "lamp"}, Figure: "light.maintenance-factor", At: r.want.At,
 			Bound: AtLeast, Dim: r.dim, Value: f.Value * m.Factor(), P90: f.Lo * m.Factor(), Limit: need,
@@ -149,7 +150,7 @@ type missingKey struct{ what, in, example string }
 
 // maintainedText returns the text on the light after some years; new is the value when new.
 func (v *reviewer) maintainedText(j *Judgement, name string, new, ageS float64, missing []missingKey) Text {
-	m := v.l.MaintenanceAt(ageS)
+	m := v.maintenanceAt(ageS)
 	t := Text{
 		Title: j.title(claim{quantity: name, when: "after " + ageText(ageS), limit: "required"}),
 		Value: format(j.Value, j.Dim),
@@ -178,12 +179,19 @@ func (v *reviewer) maintainedText(j *Judgement, name string, new, ageS float64, 
 // cleaning; −1 if it never is within the period.
 func (v *reviewer) fallsShort(new, limit, periodS float64) int {
 	const monthS = lamp.YearS / 12
-	for month := 1; float64(month)*monthS <= periodS*(1+1e-9); month++ {
-		if new*v.l.MaintenanceAt(float64(month)*monthS).Factor() < limit {
-			return month
-		}
+	months := int(periodS / monthS * (1 + 1e-9))
+	first := sort.Search(months, func(i int) bool {
+		return new*v.maintenanceAt(float64(i+1)*monthS).Factor() < limit
+	})
+	if first == months {
+		return -1
 	}
-	return -1
+	return first + 1
+}
+
+// maintenanceAt returns the light at an age [s], before cleaning, over that when new and clean.
+func (v *reviewer) maintenanceAt(ageS float64) lamp.Maintenance {
+	return v.r.Sys.MaintenanceAt(&v.r.Sol, ageS)
 }
 
 // ageText prints an age in years, or in months below two years.
