@@ -51,6 +51,7 @@ type commands struct {
 	Trace      traceCmd      `cmd:"" help:"Trace the light (Monte Carlo): losses, maps, meter readings."`
 	Photometry photometryCmd `cmd:"" help:"Export or inspect a luminous intensity distribution (LM-63)."`
 	Warmup     warmupCmd     `cmd:"" help:"Simulate warm-up: heat sink, junction, infrared reading."`
+	Years      yearsCmd      `cmd:"" help:"Compute the lamp over years: lumen maintenance, lives, constant light."`
 	Foldback   foldbackCmd   `cmd:"" help:"Compute the thermal foldback table; check loop stability."`
 	Solder     solderCmd     `cmd:"" help:"Check iron power and preheat for a wire pad."`
 	Serve      serveCmd      `cmd:"" help:"Open the workspace in the browser."`

@@ -1,8 +1,10 @@
 package engine
 
 import (
+	"math"
 	"slices"
 
+	"lampwright/internal/colour"
 	"lampwright/internal/lamp"
 	"lampwright/internal/life"
 )
@@ -114,4 +116,34 @@ func (s *System) LumenMaintenance(sol *Solution, ageS float64) float64 {
 // MaintenanceAt returns the light at an age [s], before cleaning, over that when new and clean.
 func (s *System) MaintenanceAt(sol *Solution, ageS float64) lamp.Maintenance {
 	return s.Lamp.MaintenanceAt(ageS, s.LumenMaintenance(sol, ageS))
+}
+
+// Chromaticity returns the chromaticity of the sum of all light; false where there is none.
+func (sol *Solution) Chromaticity() (colour.XY, bool) {
+	var sum colour.XYZ
+	for e, w := range sol.EmittedW {
+		c := sol.spectra[e].XYZ
+		sum.X += w * c.X
+		sum.Y += w * c.Y
+		sum.Z += w * c.Z
+	}
+	return sum.XY()
+}
+
+// LampLife returns the calendar hours until a share of the light at the target is left [h]; +Inf where the light does
+// not fall to it:
+//
+//	Σ s_e·min(1, B_e·e^(−r_e·t)),  s_e the fraction of emitter e when new
+func (s *System) LampLife(sol *Solution, ageing []Ageing, share float64) float64 {
+	photonsW, _ := s.weightsOnMaps(sol)
+	all := make([]life.ChannelDamage, 0, len(ageing))
+	for e := range ageing {
+		if w := photonsW[e] * mean(sol.unitLight.Target.PPFD[e]); w > 0 {
+			all = append(all, life.ChannelDamage{Share: w, Damage: ageing[e].Damage})
+		}
+	}
+	if len(all) == 0 {
+		return math.Inf(1)
+	}
+	return life.LampCalendarH(all, share)
 }

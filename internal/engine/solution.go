@@ -378,14 +378,7 @@ func Combine(unit [][]float64, watts []float64) []float64 {
 }
 
 func colourOf(sol *Solution) *ColourSolution {
-	var sum colour.XYZ
-	for e, w := range sol.EmittedW {
-		c := sol.spectra[e].XYZ
-		sum.X += w * c.X
-		sum.Y += w * c.Y
-		sum.Z += w * c.Z
-	}
-	if xy, ok := sum.XY(); ok {
+	if xy, ok := sol.Chromaticity(); ok {
 		if t := colour.CCT(xy); t.Valid {
 			return &ColourSolution{t.K, t.Duv}
 		}

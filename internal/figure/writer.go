@@ -128,6 +128,7 @@ func (r *Evaluation) catalogue() (*writer, spectralLight) {
 	r.fatigueFigures(w)
 	r.wearFigures(w)
 	r.lightFigures(w, s)
+	r.yearsFigures(w)
 	r.powerFigures(w)
 	r.costFigures(w)
 	r.mainsFigures(w)

@@ -35,6 +35,7 @@ var checks = []string{
 	"natural-convection", "fan-failure", "sensor-place", "infrared-spot", "foldback", "cutout", "housing",
 	"burn-threshold", "lens-height", "rim", "water-level", "ice", "ppfd", "evaporation", "dli", "programme",
 	"darkness", "day-colour", "day-foldback", "day-supply", "maintenance",
+	"emitter-life", "colour-maintenance",
 	"panes", "uniformity", "cct", "ra", "duv", "rf", "r9", "not-modelled", "spill", "blue-light", "replaced-lamp",
 	"budget", "bom", "not-stated", "curve-reference", "extrapolation", "wire-solder", "caution", "supply-wire",
 	"runaway", "acknowledged",

@@ -58,6 +58,8 @@ func (e *Emitter) lumenProblems() (out []complaint) {
 		switch {
 		case !t.Case.Set || !t.Current.Set || !t.Units.Set:
 			continue // reported as missing
+		case t.Alpha.Given() && !t.Alpha.Set:
+			continue // reported as wrong
 		case t.Readings.Set == t.Alpha.Set:
 			out = append(out, complaint{
 				at, fmt.Sprintf("a lumen_maintenance_test of emitter %q must state one of readings and alpha", e.ID.S),

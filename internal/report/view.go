@@ -14,6 +14,7 @@ import (
 	"lampwright/internal/finding"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
+	"lampwright/internal/study"
 )
 
 // view is what the page shows, all as text.
@@ -57,6 +58,8 @@ type view struct {
 	CaseRows           []caseRow
 	HeatFigures        []figureView
 	More               []Table
+	Years              []Table // the lamp over years of use; none without light
+	YearsTexts         []string
 	PowerUp            Table    // of the first power-up
 	PowerUpSteps       []string // nil without an evaluation
 	Windows            pair
@@ -162,6 +165,12 @@ func newView(r *figure.Evaluation, findings []finding.Finding, o Options) *view 
 		Name: r.Name, Fictitious: strings.Join(r.Fictitious(), ", "), NotSampled: r.NotSampledText(),
 		Made: o.Made, Program: o.Program, More: o.More,
 		Board: svg(p.Board), BoardHeat: svg(p.BoardHeat), Layers: pairOf(p.Layers), Installation: pairOf(p.Place), InstallationAcross: pairOf(p.PlaceAcross), Spectrum: pairOf(p.Spectrum), Chroma: pairOf(p.Chroma), Rendering: pairOf(p.Rendering), Hues: pairOf(p.Hues), HueRows: hueRows(r), Heat: pairOf(p.Temperature), Windows: pairOf(p.Windows), Flow: pairOf(p.Flow),
+	}
+	if y, err := study.YearsOf(r); err == nil {
+		v.Years = YearsTables(y)
+		for _, text := range YearsTexts(y) {
+			v.YearsTexts = append(v.YearsTexts, capital(text)+".")
+		}
 	}
 	if v.Name == "" {
 		v.Name = "Unnamed lamp"

@@ -108,6 +108,8 @@ var rules = []Rule{
 	{"day-foldback", "Foldback along the hottest day", inMaxAmbient, (*reviewer).dayFoldback},
 	{"day-supply", "Supplies along the day", inTypical, (*reviewer).daySupply},
 	{"maintenance", "Maintained light", inTypical, (*reviewer).maintained},
+	{"emitter-life", "Life of the emitters", inTypical, (*reviewer).emitterLife},
+	{"colour-maintenance", "Colour over the years", inTypical, (*reviewer).agedColour},
 	{"panes", "Panes of the tank", inTypical, (*reviewer).panes},
 	{"uniformity", "Uniformity", inTypical, (*reviewer).uniformity},
 	{"cct", "CCT", inTypical, (*reviewer).cct},

@@ -91,7 +91,8 @@ var checkViews = map[string]string{
 
 	"foldback": "transients", "cutout": "transients", "runaway": "transients", "dli": "transients",
 	"programme": "transients", "darkness": "transients", "day-colour": "transients", "day-foldback": "transients",
-	"day-supply":  "power",
+	"day-supply":   "power",
+	"emitter-life": "transients", "colour-maintenance": "transients",
 	"maintenance": "transients", "part-life": "transients", "replaced-lamp": "transients",
 
 	"typed-values": "parts", "not-stated": "parts", "curve-reference": "parts", "extrapolation": "parts",

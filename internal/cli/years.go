@@ -1,0 +1,45 @@
+package cli
+
+import (
+	"lampwright/internal/report"
+	"lampwright/internal/study"
+)
+
+type yearsCmd struct {
+	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
+	JSON bool   `name:"json" help:"Print as JSON."`
+}
+
+// Run computes the lamp over years of use.
+func (c *yearsCmd) Run(r *run) error {
+	result, err := r.evaluate(c.Path)
+	if err != nil {
+		return err
+	}
+	y, err := study.YearsOf(result)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return writeJSON(r, y)
+	}
+	for _, line := range report.YearsTexts(y) {
+		r.prose("", line)
+	}
+	for _, table := range report.YearsTables(y) {
+		r.println("")
+		r.println(table.Title)
+		if table.Text != "" {
+			r.prose("", table.Text)
+		}
+		t := r.table(table.Head...)
+		for _, row := range table.Rows {
+			t.row(row...)
+		}
+		t.print()
+		for _, n := range table.Notes {
+			r.note(n)
+		}
+	}
+	return nil
+}

@@ -1,1 +1,0 @@
-import{h as a,i as b,j as c}from"./chunk-O6VPYGWC.js";import"./chunk-P5AM3EGT.js";import"./chunk-I2S3BRMR.js";import"./chunk-4WC43C52.js";import"./chunk-PQ4WWWZZ.js";import"./chunk-INT457A7.js";export{a as KeyField,b as Keys,c as ValuesView};
