@@ -219,6 +219,7 @@ var layers = [][]struct {
 		{"verify", []uses{
 			{"assembly", "check rows"},
 			{"colour", "check rows"},
+			{"day", "check rows"},
 			{"drive", "check rows"},
 			{"flicker", "check rows"},
 			{"foldback", "check rows"},
@@ -233,6 +234,7 @@ var layers = [][]struct {
 			{"raytrace", "check rows"},
 			{"root", "maxima of check rows"},
 			{"sink", "check rows"},
+			{"sky", "check rows"},
 			{"spectrum", "check rows"},
 			{"table", "rows of the check table"},
 			{"wiring", "check rows"},

@@ -105,9 +105,40 @@ func TestStandardTime(t *testing.T) {
 			t.Errorf("%s in standard time: offsets %v, want %d", zone, got, want)
 		}
 	}
+	if got := clock(t, "Africa/Casablanca", true).OffsetAt(at(t, "2021-05-01T12:00:00Z")); got != 3600 {
+		t.Errorf("Casablanca in standard time, in the month that differs: %d", got)
+	}
 	c := clock(t, "Europe/Berlin", true)
 	if all := c.Transitions(at(t, "2000-01-01T00:00:00Z"), at(t, "2099-12-31T00:00:00Z")); len(all) != 1 {
 		t.Errorf("Berlin in standard time changes in a century: %v", all[1:])
+	}
+}
+
+// A change that lasts for most of a year or longer is for good; shorter ones alternate, months at most interrupt.
+func TestStandardOffset(t *testing.T) {
+	days := func(lengths ...int64) (out []zoneSpan) {
+		from := int64(0)
+		for i, n := range lengths {
+			out = append(out, zoneSpan{from, from + n*DayS, 3600 * (i % 2)})
+			from += n * DayS
+		}
+		return out
+	}
+	for _, tt := range []struct {
+		lengths []int64
+		i, want int
+	}{
+		{[]int64{150, 215, 150}, 1, 0},
+		{[]int64{150, 215, 150}, 2, 0},
+		{[]int64{150, 299, 150}, 1, 0},
+		{[]int64{150, 301, 150}, 1, 3600},
+		{[]int64{150, 9000, 150}, 1, 3600},
+		{[]int64{30, 200, 30}, 1, 3600},
+		{[]int64{200, 300, 30, 300}, 2, 3600},
+	} {
+		if got := standardOffset(days(tt.lengths...), tt.i); got != tt.want {
+			t.Errorf("stretch %d of %v days: %d, want %d", tt.i, tt.lengths, got, tt.want)
+		}
 	}
 }
 

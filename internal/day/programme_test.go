@@ -174,6 +174,15 @@ func TestHoursAbove(t *testing.T) {
 			t.Errorf("limited to 50, above %g: %.8f h, %v, want %.8f", level, got, err, want)
 		}
 	}
+	// Two courses that cross: u² + (1 − u)² is above 0.75 for u below 0.1464 and above 0.8536.
+	square := Curve{Gamma, 2}
+	p = &Programme{Channels: []Channel{
+		{"up", square, []Point{{0, 0}, {12 * hour, 1}}}, {"down", square, []Point{{0, 1}, {12 * hour, 0}}},
+	}}
+	want := 24 * (1 - math.Sqrt(0.5))
+	if got, err := p.HoursAbove(0, DayS, []float64{1, 1}, 0.75); err != nil || math.Abs(got-want) > 1e-6 {
+		t.Errorf("above 0.75: %.8f h, %v, want %.8f", got, err, want)
+	}
 	if _, err := p.HoursAbove(0, DayS, nil, 1); err == nil {
 		t.Error("no weights: no error")
 	}

@@ -64,12 +64,8 @@ func PhaseAt(quarters int) Phase {
 	case LastQuarter:
 		jde -= w
 	}
-	for i, r := range planetTerms() {
-		angle := r[0] + r[1]*k
-		if i == 0 {
-			angle -= 0.009173 * t * t
-		}
-		jde += 1e-6 * r[2] * sin(angle)
+	for _, r := range planetTerms() { // the T² of the first is below 1e-8 d
+		jde += 1e-6 * r[2] * sin(r[0]+r[1]*k)
 	}
 	return Phase{kind, jde}
 }

@@ -41,6 +41,7 @@ func TestPrintedValues(t *testing.T) {
 	golden := Place{39.742476, -105.1786}
 	instant := at(t, "2003-10-17T19:30:30Z")
 	october := golden.SolarDay(dateOf(t, "2003-10-17"))
+	rome := Place{41.9, 12.5}.SolarDay(dateOf(t, "2027-05-05"))
 	local := func(utc float64) float64 { return math.Mod(utc-7*3600, dayS) }
 	clock := func(h, m, s float64) float64 { return h*3600 + m*60 + s }
 	for _, tt := range []struct {
@@ -69,6 +70,10 @@ func TestPrintedValues(t *testing.T) {
 			local(golden.SolarDay(dateOf(t, "2003-10-16")).Sun.Set.UTC), clock(17, 20, 19), 5,
 			"RedaAndreas2003, appendix",
 		},
+		{"true obliquity", obliquityAt(centuries(2446895.5)), 23.443569, 2e-4, "Meeus1998, ex. 22.a, from memory"},
+		{"nautical dawn of Rome", rome.Nautical.Rise.UTC, at(t, "2027-05-05T02:53:04Z"), 10, "pyephem 4.1.4"},
+		{"nautical dusk of Rome", rome.Nautical.Set.UTC, at(t, "2027-05-05T19:21:23Z"), 10, "pyephem 4.1.4"},
+		{"astronomical dawn of Rome", rome.Astronomical.Rise.UTC, at(t, "2027-05-05T02:11:35Z"), 10, "pyephem 4.1.4"},
 		{"air mass at 90°", AirMass(90), 0.9997, 1e-4, "KastenYoung1989, by its formula"},
 		{"air mass at 60°", AirMass(60), 1.1540, 2e-4, "the same"},
 		{"air mass at 30°", AirMass(30), 1.9943, 2e-4, "the same"},

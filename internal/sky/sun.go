@@ -20,12 +20,12 @@ func SunAt(jde float64) Sun {
 	t := centuries(jde)
 	mean := poly(t, 280.46646, 36000.76983, 0.0003032)
 	anomaly := poly(t, 357.52911, 35999.05029, -0.0001537)
-	e := poly(t, 0.016708634, -0.000042037, -0.0000001267)
+	e := poly(t, 0.016708634, -0.000042037)
 	centre := poly(t, 1.914602, -0.004817, -0.000014)*sin(anomaly) + poly(t, 0.019993, -0.000101)*sin(2*anomaly) +
 		0.000289*sin(3*anomaly)
-	node := 125.04 - 1934.136*t
+	node := nodeAt(t)
 	longitude := mean + centre - 0.00569 - 0.00478*sin(node)
-	obliquity := poly(t, 23.439291, -0.0130042, -1.64e-7) + 0.00256*cos(node)
+	obliquity := obliquityAt(t)
 	y := math.Pow(math.Tan(obliquity*math.Pi/360), 2)
 	equation := y*sin(2*mean) - 2*e*sin(anomaly) + 4*e*y*sin(anomaly)*cos(2*mean) - y*y/2*sin(4*mean) -
 		1.25*e*e*sin(2*anomaly)
@@ -34,6 +34,12 @@ func SunAt(jde float64) Sun {
 		EquationMin: equation * minutesPerRadian, DistanceAU: 1.000001018 * (1 - e*e) / (1 + e*cos(anomaly+centre)),
 	}
 }
+
+// nodeAt returns the longitude of the moon's node, the argument of nutation [°].
+func nodeAt(t float64) float64 { return 125.04 - 1934.136*t }
+
+// obliquityAt returns the true obliquity of the ecliptic [°], within 0.0002°. Source: Meeus1998, eqs. 22.2 and 25.8.
+func obliquityAt(t float64) float64 { return poly(t, 23.439291, -0.0130042) + 0.00256*cos(nodeAt(t)) }
 
 // minutesPerRadian turns an angle of the sun into time: 4 min a degree.
 const minutesPerRadian = 4 * 180 / math.Pi

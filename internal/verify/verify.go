@@ -60,6 +60,7 @@ func fields(ctx context.Context) []field {
 		{"drive", driveChecks()},
 		{"colour", colourChecks()},
 		{"building", buildingChecks()},
+		{"day", dayChecks()},
 	}
 }
 
