@@ -107,6 +107,10 @@ var layers = [][]struct {
 		{"foldback", []uses{
 			{"root", "the level at which the loop settles"},
 		}},
+		{"sky", []uses{
+			{"root", "instants at which the sun passes an elevation"},
+			{"table", "periodic terms of the moon"},
+		}},
 		{"heat", []uses{
 			{"geom", "outlines, pads and contacts on the grid"},
 		}},
@@ -135,10 +139,6 @@ var layers = [][]struct {
 			{"root", "balances of heat and pressure"},
 			{"table", "materials of lenses"},
 		}},
-		{"sky", []uses{
-			{"root", "instants at which the sun passes an elevation"},
-			{"table", "periodic terms of the moon"},
-		}},
 		{"source", []uses{
 			{"quantity", "values are read with their units"},
 			{"textpos", "problems of files of other formats"},
@@ -154,15 +154,17 @@ var layers = [][]struct {
 		}},
 	},
 	{
-		{"colour", []uses{
-			{"root", "nearest point of the locus, mixes to a colour"},
-			{"spectrum", "sums over wavelength"},
-		}},
 		{"day", []uses{
 			{"drive", "lightness of duties, means of ramps"},
 			{"quantity", "near names of time zones"},
 			{"root", "clouds of a stated mean"},
 			{"sky", "declination of the sun, fraction of the moon"},
+		}},
+	},
+	{
+		{"colour", []uses{
+			{"root", "nearest point of the locus, mixes to a colour"},
+			{"spectrum", "sums over wavelength"},
 		}},
 		{"finding", []uses{
 			{"source", "a finding points at a line of a file"},
@@ -173,6 +175,7 @@ var layers = [][]struct {
 		}},
 		{"project", []uses{
 			{"curve", "a table read off a diagram at its test point"},
+			{"day", "dates, time zones and clouds that are possible"},
 			{"drive", "topology and input power of drivers and supplies"},
 			{"geom", "outlines and holes that are possible"},
 			{"inputfile", "open files of the project folder"},
@@ -213,6 +216,7 @@ var layers = [][]struct {
 			{"project", "what was designed"},
 			{"quantity", "dimensions of assumptions"},
 			{"sink", "geometry of heat sink, fan and housing"},
+			{"sky", "place of the sun that a day follows"},
 			{"source", "positions of inputs"},
 			{"spectrum", "spectra of LED packages"},
 		}},

@@ -50,6 +50,7 @@ type commands struct {
 	Choose     chooseCmd     `cmd:"" help:"Compare boards, heat sinks, lenses or hanging heights."`
 	Trace      traceCmd      `cmd:"" help:"Trace the light (Monte Carlo): losses, maps, meter readings."`
 	Photometry photometryCmd `cmd:"" help:"Export or inspect a luminous intensity distribution (LM-63)."`
+	Day        dayCmd        `cmd:"" help:"Compute the lamp over its day: levels, light, colour, power, temperatures; a year of days."`
 	Warmup     warmupCmd     `cmd:"" help:"Simulate warm-up: heat sink, junction, infrared reading."`
 	Years      yearsCmd      `cmd:"" help:"Compute the lamp over years: lumen maintenance, lives, constant light."`
 	Foldback   foldbackCmd   `cmd:"" help:"Compute the thermal foldback table; check loop stability."`

@@ -44,10 +44,19 @@ func (c *reportCmd) Run(r *run) error {
 		err = report.CSV(&b, result)
 	default:
 		var more []report.Table
+		day, given, err := report.DaySection(r.ctx, result)
+		if err != nil {
+			return err
+		}
+		if given {
+			more = append(more, day)
+		}
 		if c.AllSections {
-			if more, err = r.more(result, engine.Options{Solver: r.solver(c.Path)}); err != nil {
+			tables, err := r.more(result, engine.Options{Solver: r.solver(c.Path)})
+			if err != nil {
 				return err
 			}
+			more = append(more, tables...)
 		}
 		if c.WithTrace {
 			tables, err := r.tracedTables(result)
@@ -56,7 +65,9 @@ func (c *reportCmd) Run(r *run) error {
 			}
 			more = append(more, tables...)
 		}
-		err = report.HTML(&b, result, findings, report.Options{More: more, Sources: docs.Sources()})
+		if err := report.HTML(&b, result, findings, report.Options{More: more, Sources: docs.Sources()}); err != nil {
+			return fmt.Errorf("write report: %w", err)
+		}
 	}
 	if err != nil {
 		return fmt.Errorf("write report: %w", err)

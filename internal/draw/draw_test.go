@@ -119,6 +119,21 @@ func pictures(name string, width float64) map[string]Picture {
 				{What: "spill, %", Most: 500, Series: []LineSeries{{"", []float64{100, 300}, []float64{2, 20}}}},
 			},
 		}),
+		"day": DayPicture(Day{
+			ID: "dy", Title: name, Width: width, Hours: []float64{0, 8, 12, 18, 24}, StripAt: 1,
+			Colours: []string{"#000000", "#804020", "#c0b0a0", "#804020", "#000000"},
+			Lanes: []DayLane{
+				{
+					Name: name, Note: name, Value: "100 %", Y: []float64{0, 0.5, 1, 0.5, 0}, High: 1, Colour: "#e3c866",
+					Filled: true,
+				},
+				{
+					Name: "temperature", Note: "junction", Value: name, Low: 15, Limit: 80,
+					Y:      []float64{20, 40, 70, 40, 20},
+					Second: []float64{20, 30, 50, 30, 20}, Least: 30, Most: 60,
+				},
+			},
+		}),
 		"spectrum": SpectrumPicture(Spectrum{
 			ID: "sp", LambdaNM: nm, Eye: eye, Target: target, TargetAt: name,
 			Width: width, Channels: []SpectrumChannel{{name, "#e3c866", broad}, {"red", "red", narrow}},

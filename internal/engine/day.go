@@ -69,6 +69,11 @@ func dayTimes(p *day.Programme, stepS float64) []float64 {
 			times = append(times, point.SecondS)
 		}
 	}
+	if p.Moonlight != nil {
+		for _, point := range p.Moonlight.Points {
+			times = append(times, point.SecondS)
+		}
+	}
 	slices.Sort(times)
 	times = slices.Compact(times)
 	out := times[:1:1]

@@ -11,7 +11,7 @@ import (
 )
 
 const (
-	keyframeDuv  = 0.003 // |Duv| of a keyframe's colour: within it light counts as white to the eye (ANSI C78.377)
+	keyframeDuv  = 0.006 // largest Duv of a keyframe by colour: light within it counts as white (ANSIC78.377)
 	keyframeCCT  = 0.002 // relative half width of the band of CCT
 	lightRounds  = 12    // iterations of levels for an amount of light
 	lightWithin  = 1e-4  // relative error of the amount

@@ -7,12 +7,14 @@ import (
 
 	"lampwright/internal/day"
 	"lampwright/internal/engine"
+	"lampwright/internal/lamp"
 	"lampwright/internal/quantity"
 )
 
 // Day is the programme of a lamp, and its hours.
 type Day struct {
-	Programme *day.Programme // without the modifiers of single days
+	Programme *day.Programme
+	Reference *day.Programme // the same every day; see lamp.Reference
 	Hours     *engine.DayHours
 	Hottest   *engine.DayCourse // at maximum ambient; nil without a sensor or a steady state
 	Tariff    float64           // mean price of the energy of the day [EUR/kWh]; 0 where none is stated
@@ -28,13 +30,13 @@ func (r *Evaluation) solveDay(ctx context.Context) (*Day, error) {
 	if !given {
 		return nil, nil
 	}
-	out := &Day{Programme: p}
-	if out.Hours, out.Err = r.Sys.DayHours(ctx, p, &r.Sol); out.Err != nil {
+	out := &Day{Programme: p, Reference: lamp.Reference(p)}
+	if out.Hours, out.Err = r.Sys.DayHours(ctx, out.Reference, &r.Sol); out.Err != nil {
 		return out, ctx.Err()
 	}
 	if r.Sys.Board.SensorAt >= 0 {
 		d, err := r.Sys.DayCourse(ctx, engine.DayInput{
-			Programme: p, Case: engine.MaxAmbient, Params: r.Base, StepS: engine.ReferenceStepS,
+			Programme: out.Reference, Case: engine.MaxAmbient, Params: r.Base, StepS: engine.ReferenceStepS,
 		})
 		if err == nil {
 			out.Hottest = d
@@ -109,7 +111,8 @@ func (w *lightWriter) dayFigures(r *Evaluation) {
 			Inputs:  inputs,
 			Method: "definition of the daily light integral; h_c is the light of channel c over the day, solved with " +
 				"the temperatures along it (Hochbruck2010, §2.3), over that at full level",
-			Valid: "typical ambient; a day without clouds or acclimation; with light in proportion to level " +
+			Valid: "typical ambient; a day after acclimation, of mean clouds, sun and moon; with light in proportion " +
+				"to level " +
 				quantity.Format(h.SteadyDLI+h.OtherDLI, quantity.DLI),
 		}
 	})
@@ -119,7 +122,7 @@ func (w *lightWriter) dayFigures(r *Evaluation) {
 			Numbers: fmt.Sprintf("above %s = %s h", quantity.Format(h.MaxPPFD/2, quantity.PPFD), num(h.HalfH)),
 			Inputs:  []Input{{Name: "programme", Value: fmt.Sprintf("%d points", h.Points), Source: theDesign}},
 			Method:  "convention of this program: ramps count from half of the light",
-			Valid:   "a day without clouds or acclimation",
+			Valid:   "a day after acclimation, of mean clouds, sun and moon",
 		}
 	})
 	w.brightColours(h)
@@ -153,7 +156,7 @@ func (w *lightWriter) brightColours(h *engine.DayHours) {
 					w.text(x.key, quantity.CCT)),
 				Inputs: []Input{{Name: "programme", Value: fmt.Sprintf("%d points", h.Points), Source: theDesign}},
 				Method: "sum of the light of all channels at each time of the day",
-				Valid:  "typical ambient; a day without clouds or acclimation",
+				Valid:  "typical ambient; a day after acclimation, of mean clouds, sun and moon",
 			}
 		})
 	}
@@ -212,7 +215,7 @@ func (r *Evaluation) yearFigures(w *writer) {
 			},
 			Method: "definition of energy; h_P is the energy of the day above standby over the power at full level " +
 				"above it",
-			Valid: "365 days without clouds or acclimation",
+			Valid: "365 such days",
 		}
 	})
 	cost := when(engine.Typical, powerStages, func(s *engine.Solution) (float64, bool) {

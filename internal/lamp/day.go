@@ -8,6 +8,7 @@ import (
 
 	"lampwright/internal/day"
 	"lampwright/internal/project"
+	"lampwright/internal/sky"
 )
 
 // Light is what a keyframe asks of all channels together: an amount of light, and a colour where one is stated.
@@ -51,7 +52,108 @@ func (l *Lamp) Programme(levels LevelsFor) (p *day.Programme, ok bool, err error
 		}
 		p.Channels = append(p.Channels, c)
 	}
+	l.modify(p)
 	return p, true, p.Check()
+}
+
+// Values of modifiers that the design does not state; rules of thumb (no source).
+const (
+	sunFullDeg    = 40      // elevation of the sun from which the level is 100 %
+	cloudPeriodS  = 20 * 60 // from cloud to cloud
+	cloudMean     = 0.5     // mean clearness between cloud and clear sky
+	equinoxDate   = 79      // 20 March 2000, the day of the sun where a reference day is asked for
+	meanMoonPhase = 0.5     // mean illuminated fraction over a month
+)
+
+// modify adds the modifiers of the design to its programme.
+func (l *Lamp) modify(p *day.Programme) {
+	d := &l.Design.Day
+	if s := d.Sun; s != nil {
+		x := &day.Sunlight{
+			Place:   sky.Place{LatDeg: Degrees(s.Latitude.SI), LonDeg: Degrees(s.Longitude.SI)},
+			FullDeg: sunFullDeg, Power: 1,
+		}
+		x.NoonS, _ = project.ClockS(s.Noon.S)
+		if s.Full.Set {
+			x.FullDeg = Degrees(s.Full.SI)
+		}
+		if s.Date.Set {
+			date, _ := day.ParseDate(s.Date.S)
+			x.FixedDate = &date
+		}
+		p.Sunlight = x
+	}
+	if a := d.Acclimation; a != nil {
+		start, _ := day.ParseDate(a.Start.S)
+		days := int(math.Round(a.Duration.SI / day.DayS))
+		p.Acclimation = &day.Acclimation{StartDate: start, Days: days, From: a.From.SI}
+	}
+	if c := d.Clouds; c != nil {
+		p.Clouds = &day.Clouds{Amount: c.Depth.SI, Mean: cloudMean, PeriodS: cloudPeriodS, Seed: 1}
+		p.Clouds.PeriodS = math.Max(cloudPeriodS, p.Clouds.MinPeriodS())
+		if c.Period.Set {
+			p.Clouds.PeriodS = c.Period.SI
+		}
+		if c.Seed.Set {
+			p.Clouds.Seed = uint64(c.Seed.N)
+		}
+	}
+	if m := d.Moonlight; m != nil {
+		p.Moonlight = l.moonlight(m, p)
+	}
+}
+
+// moonlight returns the night light of a channel.
+func (l *Lamp) moonlight(m *project.Moonlight, p *day.Programme) *day.Moonlight {
+	out := &day.Moonlight{Phase: m.Phase.S == project.LunarPhase}
+	for i := range l.Channels {
+		if l.Channels[i].Name == m.Channel.S {
+			out.Channel = i
+		}
+	}
+	from, _ := project.ClockS(m.From.S)
+	to, _ := project.ClockS(m.To.S)
+	ramp := math.Max(stepS, m.Ramp())
+	full := p.Channels[out.Channel].Curve.Setting(m.Level.SI * l.Channels[out.Channel].Level)
+	for _, at := range []day.Point{
+		{SecondS: from},
+		{SecondS: from + ramp, Setting: full},
+		{SecondS: to - ramp, Setting: full},
+		{SecondS: to},
+	} {
+		at.SecondS = math.Mod(at.SecondS+day.DayS, day.DayS)
+		out.Points = append(out.Points, at)
+	}
+	slices.SortFunc(out.Points, func(a, b day.Point) int { return cmp.Compare(a.SecondS, b.SecondS) })
+	out.Points = slices.CompactFunc(out.Points, func(a, b day.Point) bool { return a.SecondS == b.SecondS })
+	return out
+}
+
+// Reference returns a programme that is the same every day: after acclimation, under clouds of mean density, with the
+// sun of an equinox and the moon of mean phase. Figures of a day are those of this one.
+func Reference(p *day.Programme) *day.Programme {
+	out := *p
+	out.Acclimation = nil
+	if p.Clouds != nil {
+		haze := *p.Clouds
+		haze.PeriodS = 0
+		out.Clouds = &haze
+	}
+	if p.Sunlight != nil && p.Sunlight.FixedDate == nil {
+		sun, date := *p.Sunlight, equinoxDate
+		sun.FixedDate = &date
+		out.Sunlight = &sun
+	}
+	if p.Moonlight != nil && p.Moonlight.Phase {
+		moon := *p.Moonlight
+		moon.Phase = false
+		moon.Points = slices.Clone(moon.Points)
+		for i := range moon.Points {
+			moon.Points[i].Setting *= meanMoonPhase
+		}
+		out.Moonlight = &moon
+	}
+	return &out
 }
 
 // Clock returns the clock of the programme; UTC, which never changes, where the design states no time zone.
@@ -156,8 +258,7 @@ func (l *Lamp) statedHours() []frame {
 	return out
 }
 
-// channelDay returns the points of a channel: its own keyframes, or those of all, with the noon break, and the
-// moonlight where it is the channel of that.
+// channelDay returns the points of a channel: its own keyframes, or those of all, with the noon break.
 func (l *Lamp) channelDay(channel int, curve day.Curve, whole []frame) ([]day.Point, error) {
 	d := &l.Design.Day
 	frames := whole
@@ -166,7 +267,11 @@ func (l *Lamp) channelDay(channel int, curve day.Curve, whole []frame) ([]day.Po
 			frames = ownFrames(own, channel, l)
 		}
 	}
-	if len(frames) == 0 {
+	switch {
+	case len(frames) > 0:
+	case d.Sun != nil:
+		frames = []frame{{levels: l.fullLevels(1)}}
+	default:
 		frames = []frame{{levels: l.fullLevels(0)}}
 	}
 	points, err := pointsOf(frames, channel, curve)

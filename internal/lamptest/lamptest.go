@@ -9,6 +9,7 @@ package lamptest
 import (
 	"context"
 	"fmt"
+	"io/fs"
 	"math"
 	"os"
 	"strconv"
@@ -27,7 +28,25 @@ import (
 // Example loads one of the demos.
 func Example(tb testing.TB, name string) *project.Project {
 	tb.Helper()
-	p, problems := project.Load(os.DirFS("../../examples/"+name), project.DesignFile, partslib.Files())
+	return ExampleWith(tb, name)
+}
+
+// ExampleWith loads a demo with changes of its design.
+func ExampleWith(tb testing.TB, name string, changes ...Change) *project.Project {
+	tb.Helper()
+	folder := os.DirFS("../../examples/" + name)
+	text, err := fs.ReadFile(folder, project.DesignFile)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	design := string(text)
+	for _, c := range changes {
+		if n := strings.Count(design, c[0]); n != 1 {
+			tb.Fatalf("the text %q is %d times in %s, want once", c[0], n, name)
+		}
+		design = strings.Replace(design, c[0], c[1], 1)
+	}
+	p, problems := project.LoadText(project.DesignFile, []byte(design), folder, partslib.Files())
 	if p == nil {
 		tb.Fatal(problems.Error())
 	}

@@ -1,11 +1,10 @@
 package project
 
 import (
-	"fmt"
-	"regexp"
 	"slices"
 	"strconv"
 
+	"lampwright/internal/day"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
 )
@@ -41,26 +40,10 @@ var checks = []string{
 	"runaway", "acknowledged",
 }
 
-// date is a year, a month and a day (ISO 8601).
-var date = regexp.MustCompile(`^\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$`)
-
-// isDate reports whether a text is a date of the Gregorian calendar.
+// isDate reports whether a text is a date of the Gregorian calendar, year-month-day.
 func isDate(text string) bool {
-	if !date.MatchString(text) {
-		return false
-	}
-	var year, month, day int
-	if _, err := fmt.Sscanf(text, "%d-%d-%d", &year, &month, &day); err != nil {
-		return false
-	}
-	switch month {
-	case 2:
-		leap := year%4 == 0 && (year%100 != 0 || year%400 == 0)
-		return day <= 28 || leap && day == 29
-	case 4, 6, 9, 11:
-		return day <= 30
-	}
-	return true
+	_, err := day.ParseDate(text)
+	return err == nil
 }
 
 // acknowledgements looks for checks that do not exist, for dates that are none, and for what is acknowledged twice.

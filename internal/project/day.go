@@ -3,10 +3,12 @@ package project
 import (
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
 
+	"lampwright/internal/day"
 	"lampwright/internal/quantity"
 	"lampwright/internal/source"
 )
@@ -180,6 +182,11 @@ func (c *checker) oneProgramme(y *Day) {
 	case y.Start.Set && !y.FullLevelTime.Given():
 		c.add(y.Start.At, "add full_level_time, or use keyframes", "start is given without full_level_time")
 	}
+	if y.TimeZone.Set {
+		if _, err := day.NewClock(y.TimeZone.S, false); err != nil {
+			c.add(y.TimeZone.At, "a name of the IANA time zone database, such as Europe/Berlin", "%v", err)
+		}
+	}
 	if y.Moonlight != nil && !y.Given() {
 		c.add(y.Moonlight.Channel.At, "add full_level_time or keyframes", "moonlight is given without a day")
 	}
@@ -280,6 +287,12 @@ func (c *checker) dayModifiers(d *Design) {
 	}
 	if a := y.Acclimation; a != nil {
 		c.dayDate(a.Start)
+	}
+	if x := y.Clouds; x != nil && x.Period.Set {
+		if least := (day.Clouds{Amount: x.Depth.SI}).MinPeriodS(); x.Period.SI < least {
+			c.add(x.Period.At, fmt.Sprintf("use %.0f min or longer, or a smaller depth", math.Ceil(least/60)),
+				"clouds of this depth change the light faster than the eye follows: 1 L* in 2 s")
+		}
 	}
 }
 

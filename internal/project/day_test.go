@@ -38,6 +38,7 @@ func TestDate(t *testing.T) {
 	for text, want := range map[string]bool{
 		"2031-05-31": true, "2031-06-31": false, "2031-02-28": true, "2031-02-29": false, "2032-02-29": true,
 		"2100-02-29": false, "2000-02-29": true, "2031-13-01": false, "31-01-01": false, "2031-11-31": false,
+		"1850-01-01": false, "2250-01-01": false,
 	} {
 		if got := isDate(text); got != want {
 			t.Errorf("isDate(%q) = %v, want %v", text, got, want)
@@ -149,6 +150,14 @@ func TestDayProblems(t *testing.T) {
 			"moon alone",
 			"day: {moonlight: {channel: red, level: 1 %, from: 23:00, to: 01:10}}\n",
 			"red", "moonlight is given without a day", "",
+		},
+		{
+			"no such zone", "day: {full_level_time: 8 h, time_zone: Europe/Berlim}\n", "Europe/Berlim", "Europe/Berlim",
+			"Europe/Berlin",
+		},
+		{
+			"clouds too fast", "day: {full_level_time: 8 h, clouds: {depth: 80 %, period: 2 min}}\n", "2 min",
+			"change the light faster than the eye follows", "7 min",
 		},
 		{
 			"no date",

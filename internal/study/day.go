@@ -14,7 +14,7 @@ import (
 
 // Day is a lamp over one day of its programme, from midnight to midnight of the local clock. Lists are by time.
 type Day struct {
-	Date      string       `json:"date"` // empty for the day without modifiers of single dates
+	Date      string       `json:"date"` // empty for the reference day; see lamp.Reference
 	Case      string       `json:"case"` // title
 	TimesS    []float64    `json:"times_s"`
 	Channels  []DayChannel `json:"channels"`
@@ -57,7 +57,7 @@ type DaySums struct {
 
 // DayRequest is which day is asked for.
 type DayRequest struct {
-	Date  string         // year-month-day; empty for the day without modifiers of single dates
+	Date  string         // year-month-day; empty for the reference day; see lamp.Reference
 	Case  engine.CaseKey // typical where it is empty
 	StepS float64        // longest interval; 0 is one minute
 }
@@ -72,7 +72,13 @@ func DayOf(ctx context.Context, r *figure.Evaluation, q DayRequest) (*Day, error
 	if err != nil {
 		return nil, err
 	}
-	in := engine.DayInput{Programme: p, Case: q.Case, Params: r.Base, StepS: q.StepS}
+	in := engine.DayInput{Programme: r.Day.Reference, Case: q.Case, Params: r.Base, StepS: q.StepS}
+	if q.Date != "" {
+		if in.Date, err = day.ParseDate(q.Date); err != nil {
+			return nil, err
+		}
+		in.Programme = p
+	}
 	if in.StepS == 0 {
 		in.StepS = minuteS
 	}
@@ -85,7 +91,8 @@ func DayOf(ctx context.Context, r *figure.Evaluation, q DayRequest) (*Day, error
 		title = engine.Typical
 	}
 	out := &Day{
-		Case: title.Title(), TimesS: c.TimesS, PPFD: c.PPFD, MainsW: c.MainsW, SinkK: c.SinkK, JunctionK: c.JunctionK,
+		Date: q.Date, Case: title.Title(), TimesS: c.TimesS,
+		PPFD: c.PPFD, MainsW: c.MainsW, SinkK: c.SinkK, JunctionK: c.JunctionK,
 		SensorK: c.SensorK, CCTK: c.CCTK, Duv: c.Duv, Colours: coloursOf(c.XYZ), DLI: make([]float64, len(c.TimesS)),
 	}
 	for k := 1; k < len(c.TimesS); k++ {

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/lamptest"
 	"lampwright/internal/study"
 )
@@ -70,6 +71,100 @@ func BenchmarkDay(b *testing.B) {
 	r := lamptest.Evaluated(b, "long-tank")
 	for b.Loop() {
 		if _, err := study.DayOf(b.Context(), r, study.DayRequest{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// TestDates: modifiers of single dates show on those dates, and the year adds them up.
+func TestDates(t *testing.T) {
+	const stated = "day: {full_level_time: 8.5 h, ramp_time: 60 min, tariff: 0.30 EUR/kWh}"
+	demo := func(text string) *figure.Evaluation {
+		p := lamptest.ExampleWith(t, "long-tank", lamptest.Change{stated, text})
+		r, err := figure.Evaluate(t.Context(), p, engine.Options{Samples: -1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r
+	}
+	dli := func(r *figure.Evaluation, date string) float64 {
+		d, err := study.DayOf(t.Context(), r, study.DayRequest{Date: date, StepS: 300})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return d.Sums.DLI
+	}
+	plain := demo(stated)
+	full := dli(plain, "")
+	// Acclimation to half: a factor on the setting, which is the level here.
+	grown := demo("day: {full_level_time: 8.5 h, ramp_time: 60 min, acclimation: {start: 2031-05-01, duration: 40 d, " +
+		"initial_setting: 50 %}}")
+	for date, want := range map[string]float64{"2031-04-30": 0.5, "2031-05-21": 0.75, "2031-06-10": 1, "": 1} {
+		// Cooler emitters give up to 4 % more.
+		if got := dli(grown, date) / full; got < want-1e-3 || got > 1.04*want {
+			t.Errorf("on %s the light is %.4f of the full one, want %g", date, got, want)
+		}
+	}
+	// Clouds take half of their depth on average.
+	cloudy := demo("day: {full_level_time: 8.5 h, ramp_time: 60 min, clouds: {depth: 40 %, period: 30 min}}")
+	if got := dli(cloudy, "") / full; math.Abs(got-0.8) > 0.01 {
+		t.Errorf("under mean clouds the light is %.4f of the clear one, want 0.8", got)
+	}
+	y, err := study.YearOf(t.Context(), cloudy, 2031)
+	if err != nil || math.Abs(y.MeanDLI/full-0.8) > 0.01 || y.MinDLI > 0.79*full || y.MaxDLI < 0.81*full {
+		t.Errorf("a cloudy year: %g from %g to %g mol/m² a day of %g, %v", y.MeanDLI, y.MinDLI, y.MaxDLI, full, err)
+	}
+	// The sun of 52.5° north at a full elevation of 40°: shorter and lower in winter.
+	sunny := demo("day: {sun: {latitude: 52.5 deg, longitude: 13.4 deg, noon: 13:00}, time_zone: Europe/Berlin}")
+	june, march, december := dli(sunny, "2031-06-21"), dli(sunny, "2031-03-20"), dli(sunny, "2031-12-21")
+	if !(june > march && march > december) || math.Abs(march/dli(sunny, "")-1) > 0.02 {
+		t.Errorf("DLI in June %g, March %g, December %g, of the reference %g", june, march, december, dli(sunny, ""))
+	}
+	if y, err = study.YearOf(t.Context(), sunny, 2028); err != nil || y.Hours != 8784 || len(y.Dates) != 366 ||
+		len(y.ShortDays) != 1 || y.ShortDays[0] != "2028-03-26" || y.LongDays[0] != "2028-10-29" {
+		t.Errorf("2028 in Berlin: %g h, %v, %v, %v", y.Hours, y.ShortDays, y.LongDays, err)
+	}
+	// Dates that are interpolated are as those that are solved.
+	if got, want := y.DLI[141], dli(sunny, "2028-05-21"); math.Abs(got/want-1) > 2e-3 {
+		t.Errorf("21 May in the year: %g, by its course %g", got, want)
+	}
+	if y, err = study.YearOf(t.Context(), plain, 2031); err != nil || y.Exact != 1 ||
+		math.Abs(y.TotalKWh*3.6e6/plain.Value("mains.energy-year")-1) > 1e-3 ||
+		math.Abs(y.Cost/plain.Value("cost.electricity-year")-1) > 1e-3 {
+		t.Errorf("a plain year: %+v, %v", y, err)
+	}
+	// Moonlight of the phase: none at new moon, all at full moon (6 July 2031 is near full, 21 June near new).
+	moon := demo("day: {full_level_time: 8.5 h, ramp_time: 60 min, moonlight: {channel: cool, level: 2 %, " +
+		"from: 20:00, to: 23:00, phase: lunar}}")
+	night := func(date string) float64 {
+		d, err := study.DayOf(t.Context(), moon, study.DayRequest{Date: date, StepS: 300})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return d.Channels[0].Levels[at(d, 21.5*3600)]
+	}
+	if full, none := night("2031-07-04"), night("2031-06-20"); math.Abs(full-0.02) > 1e-3 || none > 1e-3 {
+		t.Errorf("moonlight of %g at full moon, %g at new moon", full, none)
+	}
+	if _, err := study.DayOf(t.Context(), plain, study.DayRequest{Date: "2031-02-30"}); err == nil {
+		t.Error("30 February has a day")
+	}
+}
+
+// BenchmarkYear asks: what do energy and DLI of a year cost, where every date differs?
+func BenchmarkYear(b *testing.B) {
+	p := lamptest.ExampleWith(b, "long-tank", lamptest.Change{
+		"day: {full_level_time: 8.5 h, ramp_time: 60 min, tariff: 0.30 EUR/kWh}",
+		"day: {sun: {latitude: 52.5 deg, longitude: 13.4 deg, noon: 13:00}, time_zone: Europe/Berlin, " +
+			"tariff: 0.3 EUR/kWh, clouds: {depth: 30 %}, moonlight: {channel: cool, level: 1 %, from: 21:00, " +
+			"to: 23:00, phase: lunar}}",
+	})
+	r, err := figure.Evaluate(b.Context(), p, engine.Options{Samples: -1})
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		if _, err := study.YearOf(b.Context(), r, 2031); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 )
@@ -84,12 +85,15 @@ func shapeOf(root string) (s shape, long []string, err error) {
 	return s, long, err
 }
 
+// fieldTag is a field of a struct with its tag.
+var fieldTag = regexp.MustCompile("^\t.* `[a-z]+:\".*`$")
+
 // longLines counts the lines over 120 columns; a tab has four. A field with a tag is one line by the syntax of Go: the
-// declarations of the file format are not counted.
+// declarations of the file format and of the command line are not counted.
 func longLines(text string) (n int) {
 	for line := range strings.Lines(text) {
 		line = strings.TrimRight(line, "\r\n")
-		if strings.Contains(line, "`yaml:\"") && strings.HasSuffix(line, "`") {
+		if fieldTag.MatchString(line) {
 			continue
 		}
 		if utf8.RuneCountInString(line)+(tabColumns-1)*strings.Count(line, "\t") > maxColumns {
