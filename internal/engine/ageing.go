@@ -16,16 +16,108 @@ type Exposure struct {
 	Level   []float64 // by channel, from 0 to 1
 }
 
-// FullLevelDay returns the day as one part at full level in the steady state at typical ambient: the hours of a ramp
-// count half.
-func (s *System) FullLevelDay(sol *Solution) []Exposure {
-	st := sol.Cases[Typical]
-	one := Exposure{Hours: s.Lamp.OnHours(86400), SolderK: st.SolderK}
-	for i := range s.Lamp.Channels {
-		one.Level = append(one.Level, s.Lamp.Channels[i].Level)
-	}
-	return []Exposure{one}
+// exposure is the day of the nominal lamp.
+type exposure struct {
+	day   []Exposure
+	airK  float64
+	fullK []float64 // by emitter: solder points at full level
 }
+
+// Bounds within which parts of a day are one: of levels, and of temperatures [K].
+const (
+	sameLevel  = 0.02
+	sameSolder = 0.5
+)
+
+// Expose takes the parts of the day from the nominal lamp over its programme; full is its solution at full level. The
+// rises of the emitters of a channel over the air keep their proportions.
+func (s *System) Expose(d *DayCourse, full *Solution) {
+	st, l := full.Cases[Typical], s.Lamp
+	out := &exposure{airK: st.AirK, fullK: st.SolderK}
+	var last []float64 // of the part that is open: levels and temperatures
+	for k := 1; k < len(d.TimesS); k++ {
+		x := Exposure{Hours: (d.TimesS[k] - d.TimesS[k-1]) / 3600, SolderK: make([]float64, len(l.Emitters))}
+		var now []float64
+		lit := false
+		for i := range l.Channels {
+			level := (d.Levels[k][i] + d.Levels[k-1][i]) / 2
+			hotK := (d.ChannelK[i][k] + d.ChannelK[i][k-1]) / 2
+			x.Level = append(x.Level, level)
+			now = append(now, level/sameLevel, hotK/sameSolder)
+			lit = lit || level > 0
+			fullRise := 0.0
+			for _, e := range l.Channels[i].Emitters {
+				fullRise = math.Max(fullRise, st.SolderK[e]-st.AirK)
+			}
+			for _, e := range l.Channels[i].Emitters {
+				x.SolderK[e] = hotK
+				if fullRise > 0 {
+					x.SolderK[e] = st.AirK + (hotK-st.AirK)*(st.SolderK[e]-st.AirK)/fullRise
+				}
+			}
+		}
+		switch {
+		case !lit:
+			last = nil
+		case last != nil && alike(last, now):
+			out.day[len(out.day)-1].Hours += x.Hours
+		default:
+			out.day, last = append(out.day, x), now
+		}
+	}
+	if len(out.day) > 0 {
+		s.exposed = out
+	}
+}
+
+// alike reports whether no value differs by more than 1.
+func alike(a, b []float64) bool {
+	for i := range a {
+		if math.Abs(a[i]-b[i]) > 1 {
+			return false
+		}
+	}
+	return true
+}
+
+// Day returns the parts of the day for the parameters of a solution at full level: those of Expose, whose temperatures
+// over the air scale as those at full level. Without a programme it is one part at full level in the steady state at
+// typical ambient.
+func (s *System) Day(sol *Solution) []Exposure {
+	st := sol.Cases[Typical]
+	if s.exposed == nil {
+		one := Exposure{Hours: s.Lamp.OnHours(86400), SolderK: st.SolderK}
+		for i := range s.Lamp.Channels {
+			one.Level = append(one.Level, s.Lamp.Channels[i].Level)
+		}
+		return []Exposure{one}
+	}
+	return scaled(s.exposed.day, s.exposed.airK, s.exposed.fullK, &st)
+}
+
+// DayAt returns the parts of a day of a solution at full level for another one: temperatures over the air scale as
+// those at full level.
+func DayAt(day []Exposure, full, other *Solution) []Exposure {
+	was, is := full.Cases[Typical], other.Cases[Typical]
+	return scaled(day, was.AirK, was.SolderK, &is)
+}
+
+func scaled(day []Exposure, airK float64, fullK []float64, st *State) []Exposure {
+	out := slices.Clone(day)
+	for i := range out {
+		out[i].SolderK = slices.Clone(out[i].SolderK)
+		for e, k := range out[i].SolderK {
+			if rise := fullK[e] - airK; rise > 0 {
+				out[i].SolderK[e] = st.AirK + (k-airK)*(st.SolderK[e]-st.AirK)/rise
+			}
+		}
+	}
+	return out
+}
+
+// dimLevel is the level below which an hour counts in proportion to the level: moonlight hardly ages a package. Rule of
+// thumb (no source).
+const dimLevel = 0.1
 
 // Ageing is how fast the light of one emitter falls.
 type Ageing struct {
@@ -36,23 +128,32 @@ type Ageing struct {
 
 // Ageing returns how fast the light of each emitter falls over a day, for the parameters of a solution.
 func (s *System) Ageing(sol *Solution, day []Exposure, w life.Weighting) []Ageing {
-	l := s.Lamp
-	out := make([]Ageing, len(l.Emitters))
+	out := make([]Ageing, len(s.Lamp.Emitters))
+	for e := range out {
+		out[e] = s.AgeingOf(e, sol, day, w)
+	}
+	return out
+}
+
+// AgeingOf is Ageing of one emitter. Where an hour on is an hour at any level, hours below dimLevel count in
+// proportion.
+func (s *System) AgeingOf(e int, sol *Solution, day []Exposure, w life.Weighting) Ageing {
+	em := &s.Lamp.Emitters[e]
 	stages := make([]life.Stage, len(day))
-	for e := range l.Emitters {
-		em := &l.Emitters[e]
-		for i, x := range day {
-			stages[i] = life.Stage{Hours: x.Hours, CaseK: x.SolderK[e], Duty: x.Level[em.Channel]}
+	for i, x := range day {
+		stages[i] = life.Stage{Hours: x.Hours, CaseK: x.SolderK[e], Duty: x.Level[em.Channel]}
+		if w == life.OnTime {
+			stages[i].Hours *= math.Min(1, stages[i].Duty/dimLevel)
 		}
-		kind := &l.Types[em.Type]
-		law, beyond := kind.AgeingAt(sol.Cases[Typical].States[e].DieCurrentA)
-		d := law.Damage(stages, w)
-		d.PerCalendarH *= sol.Params[kind.Param.Ageing]
-		d.PerOnH *= sol.Params[kind.Param.Ageing]
-		out[e] = Ageing{Damage: d, BeyondCurrent: beyond}
-		if law.Stated() {
-			out[e].LimitH = law.LimitH()
-		}
+	}
+	kind := &s.Lamp.Types[em.Type]
+	law, beyond := kind.AgeingAt(sol.Cases[Typical].States[e].DieCurrentA)
+	d := law.Damage(stages, w)
+	d.PerCalendarH *= sol.Params[kind.Param.Ageing]
+	d.PerOnH *= sol.Params[kind.Param.Ageing]
+	out := Ageing{Damage: d, BeyondCurrent: beyond}
+	if law.Stated() {
+		out.LimitH = law.LimitH()
 	}
 	return out
 }
@@ -109,7 +210,7 @@ func (s *System) LumenMaintenance(sol *Solution, ageS float64) float64 {
 	if st, ok := sol.Cases[Typical]; !ok || st.Runaway || !(sol.Target.Mean > 0) {
 		return 1
 	}
-	aged := s.AgedSolution(sol, s.FullLevelDay(sol), ageS/3600, targetMeanOnly)
+	aged := s.AgedSolution(sol, s.Day(sol), ageS/3600, targetMeanOnly)
 	return aged.Target.Mean / sol.Target.Mean
 }
 

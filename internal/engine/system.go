@@ -38,6 +38,7 @@ type System struct {
 	datasheetLight *UnitLight
 	spectraAt      *State        // the steady state of the operating spectra; nil where the spectra do not shift
 	lightBy        []lightChange // with its uncertain properties
+	exposed        *exposure     // the day of the nominal lamp; nil without a programme
 	onBench        bool
 }
 

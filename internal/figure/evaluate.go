@@ -33,6 +33,9 @@ func Evaluate(ctx context.Context, p *project.Project, o engine.Options) (*Evalu
 	if r.Day, err = r.solveDay(ctx); err != nil {
 		return nil, err
 	}
+	if h, ok := r.hours(); ok {
+		sys.Expose(h.Course, &r.Sol)
+	}
 	w, spectral := r.catalogue()
 	r.rows = w.rows
 	ranges, runaway, err := r.ranges(ctx, o)

@@ -71,7 +71,7 @@ func (w *lightWriter) maintenance(s *engine.System) {
 		from = "not stated, assumed"
 	}
 	life := Input{Name: "service life", Value: num(years) + " years", Source: from}
-	on := Input{Name: "time on", Value: num(l.OnHours(ageS)) + " h", Source: "day programme, or 10 h a day"}
+	on := Input{Name: "time on", Value: num(l.DailyHours()*ageS/86400) + " h", Source: "day programme, or 10 h a day"}
 	for _, f := range []struct {
 		key, title, formula string
 		value               float64

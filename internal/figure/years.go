@@ -23,8 +23,9 @@ type yearsWriter struct {
 const (
 	ageingMethod = "TM21 (rates between two tests; that of the coolest test below it), Miner1945 (rates add over " +
 		"the day)"
-	ageingValid = "gradual decrease at typical ambient; hours on count in full at any level; failures of packages, " +
-		"lenses, solder and humidity are not included"
+	ageingValid = "gradual decrease at typical ambient; hours on count in full at any level from 10 % on, and in " +
+		"proportion below (rule of thumb, no source); failures of packages, lenses, solder and humidity are not " +
+		"included"
 )
 
 // yearsFigures writes them.
@@ -33,7 +34,7 @@ func (r *Evaluation) yearsFigures(w *writer) {
 	if !ok || st.Runaway || !(r.Sol.Target.Mean > 0) {
 		return
 	}
-	day := r.Sys.FullLevelDay(&r.Sol)
+	day := r.Sys.Day(&r.Sol)
 	y := &yearsWriter{writer: w, r: r, day: day, ageing: r.Sys.Ageing(&r.Sol, day, life.OnTime)}
 	for i := range r.Lamp.Channels {
 		if !r.Lamp.Channels[i].Off() {
@@ -76,7 +77,7 @@ func (y *yearsWriter) channelL80(w *channelWriter) {
 	}
 	n := ofCase(engine.Typical, func(*engine.State) float64 { return 0 })
 	n.value = func(sol *engine.Solution) (float64, bool) {
-		aged := y.r.Sys.Ageing(sol, y.r.Sys.FullLevelDay(sol), life.OnTime)[e]
+		aged := y.r.Sys.AgeingOf(e, sol, y.r.Sys.Day(sol), life.OnTime)
 		return 3600 * aged.CalendarH(0.8), true
 	}
 	kind := &y.r.Lamp.Types[y.r.Lamp.Emitters[e].Type]
@@ -86,7 +87,7 @@ func (y *yearsWriter) channelL80(w *channelWriter) {
 			Numbers: fmt.Sprintf("ln(%.4g/0.8)/(%.3g · %.3g/24 1/h) = %s", a.B, a.OnHours, a.PerOnH,
 				w.print("l80", quantity.Time)),
 			Inputs: []Input{
-				{Name: "T_s", Value: celsius(a.EquivalentK), Source: "steady state at typical ambient"},
+				{Name: "T_s", Value: celsius(a.EquivalentK), Source: "of the mean rate over the day"},
 				y.hoursOn(),
 				testsInput(kind, y.r.Sol.Cases[engine.Typical].States[e].DieCurrentA),
 			},

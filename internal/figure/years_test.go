@@ -8,10 +8,14 @@ import (
 	"lampwright/internal/lamptest"
 )
 
-// TestYearsFigures: the lamp of one die, 10 h on a day, by hand; two dies of unlike light weigh by their light.
+// onHours are the hours of the lamp of one die: 9 h, and two ramps of 1 h in six steps, of which the first at 8.3 % of
+// level counts 8.3/10.
+const onHours = 9 + 2*(5+10.0/12)/6
+
+// TestYearsFigures: the lamp of one die by hand; two dies of unlike light weigh by their light.
 func TestYearsFigures(t *testing.T) {
 	r := lamptest.Evaluate(t)
-	const perYear = 7.1335e-6 * 10 * 365.25
+	const perYear = 7.1335e-6 * onHours * 365.25
 	l80 := math.Log(1/0.8) / perYear * 365.25 * 86400
 	lamptest.Near(t, "L80 of the channel", r.Value("a.l80"), l80, 1e-6*l80, "ln(1/0.8)/α, TM21")
 	lamptest.Near(t, "L80 of the lamp", r.Value("lamp.l80"), l80, 1e-6*l80, "one channel")

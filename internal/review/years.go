@@ -15,7 +15,7 @@ import (
 // life, and its case temperature and current with those of its tests.
 func (v *reviewer) emitterLife() (out []Judgement) {
 	serviceYears, said := v.l.ServiceYears()
-	ageing := v.r.Sys.Ageing(&v.r.Sol, v.r.Sys.FullLevelDay(&v.r.Sol), life.OnTime)
+	ageing := v.r.Sys.Ageing(&v.r.Sol, v.r.Sys.Day(&v.r.Sol), life.OnTime)
 	for i := range v.l.Channels {
 		ch := &v.l.Channels[i]
 		if ch.Off() {

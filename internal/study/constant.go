@@ -110,7 +110,7 @@ func (c *constant) run(out *ConstantLight, ageing []engine.Ageing, stepH float64
 		energy += stepH * (was.Light.PowerW + sol.Light.PowerW) / 2
 		hours += stepH
 		out.EndPower = sol.Light.PowerW / c.start.Light.PowerW
-		ageing = c.r.Sys.Ageing(&sol, c.dayAt(&sol), life.OnTime)
+		ageing = c.r.Sys.Ageing(&sol, engine.DayAt(c.day, &c.start, &sol), life.OnTime)
 	}
 	st := sol.Cases[engine.Typical]
 	out.EndSolderK = slices.Max(st.SolderK)
@@ -135,21 +135,6 @@ func (c *constant) settle(ageing []engine.Ageing, damage []float64) (sol engine.
 		}
 	}
 	return sol, slices.Max(c.levels)
-}
-
-// dayAt returns the day with the temperatures of a solution: those over the air rise as at full level.
-func (c *constant) dayAt(sol *engine.Solution) []engine.Exposure {
-	was, is := c.start.Cases[engine.Typical], sol.Cases[engine.Typical]
-	out := slices.Clone(c.day)
-	for i := range out {
-		out[i].SolderK = slices.Clone(out[i].SolderK)
-		for e, k := range out[i].SolderK {
-			if rise := was.SolderK[e] - was.AirK; rise > 0 {
-				out[i].SolderK[e] = is.AirK + (k-was.AirK)*(is.SolderK[e]-is.AirK)/rise
-			}
-		}
-	}
-	return out
 }
 
 // cut returns the part of a step after which the first level is 100 %.

@@ -108,7 +108,7 @@ func YearsOf(r *figure.Evaluation) (*Years, error) {
 		return nil, errDark
 	}
 	s, l := r.Sys, r.Lamp
-	day := s.FullLevelDay(&r.Sol)
+	day := s.Day(&r.Sol)
 	out := &Years{}
 	out.ServiceYears, out.ServiceStated = l.ServiceYears()
 	for _, x := range day {
@@ -304,8 +304,8 @@ func (y *Years) shortest() PartYears {
 // notes states how far the figures hold.
 func (y *Years) notes(r *figure.Evaluation) []string {
 	out := []string{
-		"hours on count in full at any level; the solder points are those of the lamp when new, at full level and " +
-			"typical ambient",
+		"hours on count in full at any level from 10 % on, and in proportion below; the solder points are those of " +
+			"the lamp when new along its day, at typical ambient",
 		"lumen maintenance is gradual: failures of packages, yellowing of lenses, solder and humidity are not included",
 	}
 	for _, e := range y.Emitters {
@@ -323,6 +323,9 @@ func (y *Years) notes(r *figure.Evaluation) []string {
 		if e.Below {
 			out = append(out, of+": cooler than the coolest test, whose rate is used (TM-21)")
 		}
+	}
+	if _, stated := r.Lamp.StatedLumenMaintenance(0); stated {
+		out = append(out, "when maintenance is due follows from the lumen_maintenance of the design, the rest from TM-21")
 	}
 	if l := r.Lamp; l.Design.Installation.Kind.S == project.Tank || l.Design.Installation.Maintenance != nil {
 		out = append(out, "before cleaning: dirt on lenses and film on panes at their worst")
