@@ -2,6 +2,7 @@ package casefile
 
 import (
 	"context"
+	"encoding/json"
 	"math"
 	"os"
 	"path/filepath"
@@ -115,6 +116,44 @@ func FuzzRead(f *testing.F) {
 		}
 		if err != nil && !strings.HasPrefix(err.Error(), "case.json:") {
 			t.Fatalf("an error without a position: %v", err)
+		}
+	})
+}
+
+// FuzzProgramme: whatever a case of a programme or of the sky holds, there is an answer that is JSON or an error in
+// words, within seconds, and never a panic.
+func FuzzProgramme(f *testing.F) {
+	for _, name := range []string{"P_autumn", "S_open"} {
+		data, err := os.ReadFile("testdata/topics/" + name + ".json")
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(data)
+	}
+	f.Add([]byte(`{"topic":"programme","inputs":{"zone":"Europe/Berlin","year":2028,"standard_time":true,"channels":[` +
+		`{"name":"a","shape":"L*","points":[["22:00",0.5],{"minute":90,"setting":0}],"moon":true},` +
+		`{"name":"b","sun":{"lat":50,"lon":9,"noon":"13:00","h_ref":40}}],"clouds":{"amount":0.4,"mean":0.7},` +
+		`"siesta":{"window":[720,800],"factor":0.3},"acclimation":{"start_day":9900,"days":9,"from":0.4},` +
+		`"led_limit_W":3,"system":{"tariff":[[360,1320,0.4],{"from":1320,"to":360,"price":0.2}]}}}`))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		d := document{"case.json", data}
+		n, err := d.parse()
+		if err != nil || !isTopic(n) || n.get("topic").scalar != "programme" && n.get("topic").scalar != "sky" {
+			return
+		}
+		began := time.Now()
+		out, err := runTopic(context.Background(), d, n)
+		if took := time.Since(began); took > 60*time.Second {
+			t.Fatalf("%v for %d bytes", took, len(data))
+		}
+		if err != nil {
+			if err.Error() == "" {
+				t.Fatal("an error without words")
+			}
+			return
+		}
+		if _, err := json.Marshal(out); err != nil {
+			t.Fatal(err)
 		}
 	})
 }

@@ -1,7 +1,9 @@
 package casefile
 
 import (
+	"errors"
 	"fmt"
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
@@ -32,6 +34,9 @@ func answerProgramme(c *programmeCase) (map[string]any, error) {
 	if len(c.Dates) > maxDates || len(c.Probes) > maxDates {
 		return nil, fmt.Errorf("%d dates and %d probes; at most %d of each are read", len(c.Dates), len(c.Probes),
 			maxDates)
+	}
+	if err := c.affordable(); err != nil {
+		return nil, err
 	}
 	days := map[string]any{}
 	for i, text := range c.Dates {
@@ -66,6 +71,25 @@ func answerProgramme(c *programmeCase) (map[string]any, error) {
 	return out, nil
 }
 
+// maxWork bounds dates × stretches × channels: a few seconds.
+const maxWork = 1e7
+
+// affordable returns an error for a case that would take minutes.
+func (c *programmeCase) affordable() error {
+	stretches, dates := 200, len(c.Dates) // of the sun
+	for _, ch := range c.Channels {
+		stretches += len(ch.At)
+	}
+	if c.Year != 0 {
+		dates += 366
+	}
+	if work := float64(stretches) * float64(len(c.Channels)) * float64(dates); work > maxWork {
+		return fmt.Errorf("%d dates of %d channels with %d points are too many; ask for fewer dates", dates,
+			len(c.Channels), stretches)
+	}
+	return nil
+}
+
 // lamp returns the programme of a case.
 func (c *programmeCase) lamp() (*lampDay, error) {
 	l := &lampDay{wallPerLed: 1, standbyW: c.System.StandbyW}
@@ -98,6 +122,9 @@ func (c *programmeCase) channels(l *lampDay) error {
 		curve, err := shapeOf(ch.Shape)
 		if err != nil {
 			return at(path+".shape", err)
+		}
+		if ch.At == nil && ch.Sun != nil {
+			ch.At = casePoints{{Setting: 1}}
 		}
 		if err := day.CheckPoints(ch.At); err != nil {
 			return at(path+".points", err)
@@ -200,11 +227,7 @@ func (c *programmeCase) indices(path string, names []string) (out []int, err err
 
 func (c *programmeCase) modify(l *lampDay) (err error) {
 	if a := c.Acclimation; a != nil {
-		start, err := day.ParseDate(a.Start)
-		if err != nil {
-			return at("acclimation.start_date", err)
-		}
-		l.Acclimation = &day.Acclimation{StartDate: start, Days: a.Days, From: a.From}
+		l.Acclimation = &day.Acclimation{StartDate: int(a.Start), Days: a.Days, From: a.From}
 		if l.Acclimation.Channels, err = c.indices("acclimation.channels", a.Channels); err != nil {
 			return err
 		}
@@ -213,6 +236,9 @@ func (c *programmeCase) modify(l *lampDay) (err error) {
 		list, err := c.indices("siesta.channels", s.Channels)
 		if err != nil {
 			return err
+		}
+		if s.Window != nil {
+			s.From, s.To = s.Window[0], s.Window[1]
 		}
 		b := day.NoonBreak{FromS: float64(s.From), ToS: float64(s.To), RampS: max(60*s.RampMin, 1), Factor: s.Factor}
 		for i := range l.Channels {
@@ -251,9 +277,9 @@ func (c *programmeCase) skylight(l *lampDay) (err error) {
 		l.Moonlight = &day.Moonlight{Channel: i, Points: l.Channels[i].Points, Phase: true}
 		l.Channels[i].Points = []day.Point{{}}
 	}
-	s := c.Sun
-	if s == nil {
-		return nil
+	s, list, err := c.sun()
+	if s == nil || err != nil {
+		return err
 	}
 	l.Sunlight = &day.Sunlight{
 		Place: sky.Place{LatDeg: s.Lat, LonDeg: s.Lon}, NoonS: float64(s.Noon), FullDeg: s.FullDeg, Power: s.Power,
@@ -272,8 +298,25 @@ func (c *programmeCase) skylight(l *lampDay) (err error) {
 		}
 		l.Sunlight.FixedDate = &date
 	}
-	l.Sunlight.Channels, err = c.indices("sun.channels", s.Channels)
-	return err
+	l.Sunlight.Channels = list
+	return nil
+}
+
+// sun returns the sun of a case and the channels that follow it: one for the lamp, or the same at several channels.
+func (c *programmeCase) sun() (s *caseSun, list []int, err error) {
+	if s = c.Sun; s != nil {
+		list, err = c.indices("sun.channels", s.Channels)
+	}
+	for i, ch := range c.Channels {
+		if ch.Sun == nil {
+			continue
+		}
+		if s != nil && !reflect.DeepEqual(s, ch.Sun) {
+			return nil, nil, at(fmt.Sprintf("channels[%d].sun", i), errors.New("a second sun; a programme has one"))
+		}
+		s, list = ch.Sun, append(list, i)
+	}
+	return s, list, err
 }
 
 // sums are the light and energy of a span.

@@ -57,13 +57,13 @@ type programmeChannel struct {
 	Shape string     `json:"shape"`
 	At    casePoints `json:"points"`
 	Moon  bool       `json:"moon"`
+	Sun   *caseSun   `json:"sun"`
 }
 
 func (*programmeChannel) rename() map[string]string {
 	return map[string]string{
-		"id": "name", "curve": "shape", "keyframes": "points", "ppfd_full_umol": "ppfd_full",
-		"led_full_W":   "led_power_full_W",
-		"power_full_W": "led_power_full_W", "moon_phase": "moon",
+		"id": "name", "curve": "shape", "keyframes": "points", "ppfd_full_umol": "ppfd_full", "follow_sun": "sun",
+		"led_full_W": "led_power_full_W", "power_full_W": "led_power_full_W", "moon_phase": "moon",
 	}
 }
 
@@ -84,7 +84,7 @@ func (*programmeSystem) rename() map[string]string {
 }
 
 type caseAcclimation struct {
-	Start    string   `json:"start_date"`
+	Start    caseDate `json:"start_date"`
 	Days     int      `json:"days"`
 	From     float64  `json:"from"`
 	Channels []string `json:"channels"`
@@ -92,9 +92,8 @@ type caseAcclimation struct {
 
 func (*caseAcclimation) rename() map[string]string {
 	return map[string]string{
-		"start": "start_date", "date": "start_date", "start_factor": "from", "initial": "from",
-		"initial_factor": "from",
-		"factor":         "from", "from_factor": "from", "duration_days": "days",
+		"start": "start_date", "date": "start_date", "start_day": "start_date", "start_factor": "from",
+		"initial": "from", "initial_factor": "from", "factor": "from", "from_factor": "from", "duration_days": "days",
 	}
 }
 
@@ -104,13 +103,14 @@ type caseSiesta struct {
 	Factor   float64   `json:"factor"`
 	RampMin  float64   `json:"ramp_min"`
 	Channels []string  `json:"channels"`
+
+	Window *[2]clockTime `json:"window"` // in place of from and to
 }
 
 func (*caseSiesta) rename() map[string]string {
 	return map[string]string{
 		"start": "from", "end": "to", "from_min": "from", "to_min": "to", "level": "factor", "setting": "factor",
-		"ramp":         "ramp_min",
-		"ramp_minutes": "ramp_min",
+		"ramp": "ramp_min", "ramp_minutes": "ramp_min", "minutes": "window", "between": "window",
 	}
 }
 
@@ -147,13 +147,30 @@ type caseSun struct {
 func (s *caseSun) rename() map[string]string {
 	out := s.skyPlace.rename()
 	for from, to := range map[string]string{
-		"transit": "noon", "local_noon": "noon", "transit_local": "noon", "h_ref": "h_ref_deg",
-		"full_level_elevation_deg": "h_ref_deg",
-		"p":                        "power", "exponent": "power", "fixed_date": "date",
+		"transit": "noon", "local_noon": "noon", "noon_local": "noon", "noon_min": "noon", "transit_local": "noon",
+		"transit_min": "noon", "h_ref": "h_ref_deg", "full_level_elevation_deg": "h_ref_deg", "p": "power",
+		"exponent": "power", "fixed_date": "date", "frozen_date": "date",
 	} {
 		out[from] = to
 	}
 	return out
+}
+
+// caseDate is a local date in days since 2000-01-01: a text, or that number.
+type caseDate int
+
+func (c *caseDate) decode(d *decoder, n *node, path string) {
+	if n.kind == number {
+		d.fill(n, (*int)(c), path)
+		return
+	}
+	var s string
+	d.fill(n, &s, path)
+	date, err := day.ParseDate(s)
+	if err != nil && n.kind == text {
+		d.problem(n.at, "%s: %s", path, err)
+	}
+	*c = caseDate(date)
 }
 
 // clockTime is a time of the local clock [s]: a number of minutes, or a text such as "22:30".

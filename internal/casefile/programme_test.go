@@ -21,6 +21,18 @@ func programmeOf(t *testing.T, inputs string) map[string]any {
 	return out.(TopicResult).Results
 }
 
+// minuteTables are channels with a point each minute.
+func minuteTables(channels int) string {
+	var points, out []string
+	for m := range 1440 {
+		points = append(points, fmt.Sprintf("[%d,1]", m))
+	}
+	for i := range channels {
+		out = append(out, fmt.Sprintf(`{"name":"%d","points":[%s]}`, i, strings.Join(points, ",")))
+	}
+	return strings.Join(out, ",")
+}
+
 // valueAt follows a path such as days/2027-06-01/mean_duty/a.
 func valueAt(results map[string]any, path string) any {
 	var v any = results
@@ -96,6 +108,18 @@ func TestProgrammeFigures(t *testing.T) {
 		},
 		{equator + `"12:00"},` + evening, "days/2027-03-20/lit_hours", 12, 1e-3},
 		{
+			`"dates":["2027-03-20"],"channels":[{"name":"a","sun":{"lat":0,"lon":0,"noon":720}}]`,
+			"days/2027-03-20/mean_duty/a", 1 / math.Pi, 1e-4,
+		},
+		{
+			june + evening + `,"acclimation":{"start_day":10013,"days":10,"from":0.5}`, // 2027-06-01
+			day + "mean_duty/a", 0.75, 1e-12,
+		},
+		{
+			june + evening + `,"siesta":{"window":[720,840],"factor":0,"ramp_min":30}`,
+			day + "mean_duty/a", 1 - 1.5/24, 1e-9,
+		},
+		{
 			equator + `720,"date":"2027-06-21"},` + evening,
 			"days/2027-03-20/peak_ppfd", 200 * math.Cos(23.437*math.Pi/180), 0.02,
 		},
@@ -156,7 +180,9 @@ func TestProgrammeRefusals(t *testing.T) {
 		{`"system":{"led_limit_W":-1},` + evening, "led_limit_W is -1"},
 		{`"system":{"tariff_windows":[[0,720,1]]},` + evening, "no tariff window covers the time from 12:00"},
 		{`"system":{"tariff_windows":[[0,720,1]],"tariff_per_kWh":1},` + evening, "both tariff_per_kWh"},
-		{`"acclimation":{"start":"x","days":5,"from":0},` + evening, `date "x"`},
+		{`"acclimation":{"start":"x","days":5,"from":0},` + evening, `acclimation.start_date: date "x"`},
+		{`"channels":[{"name":"a","sun":{"lat":1}},{"name":"b","sun":{"lat":2}}],"year":2027`, "a second sun"},
+		{`"year":2027,"channels":[` + minuteTables(40) + `]`, "too many"},
 		{`"acclimation":{"start":"2027-01-01","days":0,"from":0},` + evening, "acclimation over 0 days"},
 		{`"siesta":{"from":800,"to":700,"factor":0.5},` + evening, "ends at 11:40, before it begins at 13:20"},
 		{`"clouds":{"amount":2,"mean":0.5},` + evening, "clouds of amount 2"},

@@ -38,3 +38,12 @@ func BenchmarkYear(b *testing.B) {
 		}
 	}
 }
+
+// How long does a clock take to read?
+func BenchmarkNewClock(b *testing.B) {
+	for b.Loop() {
+		if _, err := NewClock("Europe/Berlin", false); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
