@@ -42,12 +42,12 @@ func runController(ctx context.Context, d document, n *node) (TopicResult, error
 	if err != nil {
 		return TopicResult{}, err
 	}
-	t := controller.Trace{
-		Config: c.Config, Ticks: c.Ticks, Now0MS: c.Now0MS, UTC0: c.UTC0, Boots: c.Boots, CRCOK: c.CRCOK,
-		Signals: c.Signals,
+	if n.get("config") == nil {
+		return TopicResult{}, d.errorAt(n.at, errors.New(`a case of the controller needs an object "config"`))
 	}
-	if err := t.Check(); err != nil {
-		return TopicResult{}, placedProblems(d, n, err)
+	t, err := c.trace(d, n)
+	if err != nil {
+		return TopicResult{}, err
 	}
 	s, err := t.Run(ctx)
 	if err != nil {
@@ -76,10 +76,43 @@ func decodeController(d document, n *node) (controllerCase, error) {
 	if c.Model != controllerModel {
 		return c, d.errorAt(n.get("model").at, fmt.Errorf("model %q is not known; use %q", c.Model, controllerModel))
 	}
-	if n.get("config") == nil {
-		return c, d.errorAt(n.at, errors.New(`a case of the controller needs an object "config"`))
-	}
 	return c, nil
+}
+
+// trace returns the trace of a case whose bounds are right.
+func (c *controllerCase) trace(d document, n *node) (controller.Trace, error) {
+	t := controller.Trace{
+		Config: c.Config, Ticks: c.Ticks, Now0MS: c.Now0MS, UTC0: c.UTC0, Boots: c.Boots, CRCOK: c.CRCOK,
+		Signals: c.Signals,
+	}
+	if err := t.Check(); err != nil {
+		return t, placedProblems(d, n, err)
+	}
+	return t, nil
+}
+
+// ControllerTrace reads a trace of the controller core; own is asked for the configuration of one that has none. file
+// is its name, for errors.
+func ControllerTrace(file string, data []byte, own func() (controller.Config, error)) (controller.Trace, error) {
+	d := document{file, data}
+	n, err := d.parse()
+	if err != nil {
+		return controller.Trace{}, err
+	}
+	if !isController(n) {
+		return controller.Trace{}, fmt.Errorf("%s is no trace of the controller core; %s describes what one contains",
+			file, controllerGuide)
+	}
+	c, err := decodeController(d, n)
+	if err != nil {
+		return controller.Trace{}, err
+	}
+	if n.get("config") == nil {
+		if c.Config, err = own(); err != nil {
+			return controller.Trace{}, err
+		}
+	}
+	return c.trace(d, n)
 }
 
 // placedProblems returns problems of a trace, each with its position.

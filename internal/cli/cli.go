@@ -55,6 +55,7 @@ type commands struct {
 	Years      yearsCmd      `cmd:"" help:"Compute the lamp over years: lumen maintenance, lives, constant light."`
 	Foldback   foldbackCmd   `cmd:"" help:"Compute the thermal foldback table; check loop stability."`
 	Solder     solderCmd     `cmd:"" help:"Check iron power and preheat for a wire pad."`
+	Controller controllerCmd `cmd:"" help:"Write the firmware of the controller, or simulate it."`
 	Serve      serveCmd      `cmd:"" help:"Open the workspace in the browser."`
 	Mix        mixCmd        `cmd:"" help:"Compute dimming levels for a colour or for a sunrise."`
 	Spectrum   spectrumCmd   `cmd:"" help:"Analyse spectra: colour, rendering, photons, melanopic, hazard."`

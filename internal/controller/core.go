@@ -12,6 +12,15 @@ const (
 	Run
 )
 
+// String returns the word for a state.
+func (s State) String() string {
+	names := [...]string{"off", "brown-out", "limp", "soft start", "run"}
+	if int(s) < len(names) {
+		return names[s]
+	}
+	return "unknown"
+}
+
 // A Fault is a set of bits of the outputs.
 type Fault uint16
 
@@ -27,6 +36,19 @@ const (
 	FaultResets
 	FaultClockJump
 )
+
+// Words returns the words for the faults of a set.
+func (f Fault) Words() (out []string) {
+	for i, name := range [...]string{
+		"configuration", "clock", "sensor open", "sensor short", "over-temperature", "fan", "brown-out", "resets",
+		"clock jump",
+	} {
+		if f&(1<<i) != 0 {
+			out = append(out, name)
+		}
+	}
+	return out
+}
 
 // Times and counts of the core, in steps unless stated.
 const (

@@ -171,8 +171,12 @@ func (c *Config) table() (rows []string) {
 	add("soft start", "%s", seconds(c.SoftStep))
 	add("change of the foldback gain", "%s", seconds(c.FoldSlew))
 	add("safe level; largest gain after a fan failure", "%s; %s", percent(c.LimpLevel), percent(c.FanfailGain))
-	add("acclimation", "from %s over %d days from day %d after 2000-01-01 on",
-		percent(c.Acclimation.From), c.Acclimation.Days, c.Acclimation.StartDay)
+	if c.Acclimation.From == One {
+		add("acclimation", "none")
+	} else {
+		add("acclimation", "from %s over %d days from day %d after 2000-01-01 on",
+			percent(c.Acclimation.From), c.Acclimation.Days, c.Acclimation.StartDay)
+	}
 	add("foldback: code and gain", "%s", codes(c.Fold))
 	add("codes: short, trip, release, open", "%d, %d, %d, %d", c.ADCShort, c.ADCTrip, c.ADCRelease, c.ADCOpen)
 	add("fan: code and duty", "%s; off below %s; dead zone %d codes; kick %d ms",

@@ -1,0 +1,268 @@
+package study_test
+
+import (
+	"context"
+	"math"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"lampwright/internal/controller"
+	"lampwright/internal/day"
+	"lampwright/internal/drive"
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
+	"lampwright/internal/partslib"
+	"lampwright/internal/project"
+	"lampwright/internal/study"
+)
+
+// dayLamp is two channels over a tank with a controller; DAY is its programme, CONTROLLER what dims it.
+const dayLamp = `lampwright: 2
+name: Day
+installation:
+  kind: tank
+  inside: {length: 400 mm, width: 300 mm, height: 300 mm}
+  glass: 5 mm
+  water_depth: 260 mm
+  substrate_depth: 50 mm
+  hanging_height: 200 mm
+  ambient: {typical: 22 °C, max: 32 °C}
+requirements: {max_junction: 100 °C}
+board: {part: aluminium-2w, thickness: 2 mm, shape: rectangle, length: 100 mm, width: 60 mm, copper_coverage: 70 %}
+channels:
+  - name: white
+    emitters: [{part: white-5700, lens: lens-52, at: [[-30 mm, 0 mm], [30 mm, 0 mm]]}]
+    current: 700 mA
+    driver: buck-1a
+  - name: red
+    emitters: [{part: photored-662, lens: lens-52, at: [[0 mm, 15 mm]]}]
+    current: 500 mA
+    driver: DRIVER
+    level: 50 %
+thermal_interface: {part: tim-paste-3w}
+sink: {part: fins-150}
+sensor: {part: ntc-10k, at: [0 mm, -20 mm], foldback_start: 50 °C, foldback_end: 70 °C}
+supplies: [{part: supply-24v-100w}]
+CONTROLLER
+DAY
+`
+
+// dayEvaluation evaluates the lamp with a programme and a controller.
+func dayEvaluation(t *testing.T, programme, control, driver string) *figure.Evaluation {
+	t.Helper()
+	text := strings.NewReplacer("DAY", programme, "CONTROLLER", control, "DRIVER", driver).Replace(dayLamp)
+	p, problems := project.Load(fstest.MapFS{"lamp.yaml": {Data: []byte(text)}}, "lamp.yaml", partslib.Files())
+	if p == nil {
+		t.Fatal(problems.Error())
+	}
+	r, err := figure.Evaluate(context.Background(), p, engine.Options{Samples: -1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+const (
+	berlinDay  = "day: {time_zone: Europe/Berlin, curve: lightness, full_level_time: 8 h, ramp_time: 60 min}"
+	wideOutput = "controller: {part: controller-16bit}"
+)
+
+func plan(t *testing.T, r *figure.Evaluation) *study.ControllerPlan {
+	t.Helper()
+	p, err := study.PlanController(r, study.ControllerOptions{FirstYear: 2027})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+// The configuration follows from the design; each expected value is by hand.
+func TestPlanController(t *testing.T) {
+	r := dayEvaluation(t, berlinDay, wideOutput, "buck-1a")
+	p := plan(t, r)
+	c := &p.Config
+	// 8 h around 13:00 with ramps of 1 h: 08:00, 09:00, 17:00, 18:00. Red is at 50 % of light: L* 76.07.
+	white, red := c.Channels[0], c.Channels[1]
+	for i, want := range [][2]int64{{28800, 0}, {32400, 32768}, {61200, 32768}, {64800, 0}} {
+		if white.Points[i] != want || red.Points[i][0] != want[0] {
+			t.Errorf("point %d: %v and %v, want %v", i, white.Points[i], red.Points[i], want)
+		}
+	}
+	if want := int64(math.Round(32768 * drive.Lightness(0.5) / 100)); red.Points[1][1] != want || red.Curve != 1 {
+		t.Errorf("red is at %d with curve %d, want %d by lightness", red.Points[1][1], red.Curve, want)
+	}
+	// Changes of the clock in Berlin: last Sundays of March and October, 01:00 UTC (IANA time zone database).
+	spring, autumn := [2]int64{859510800, 7200}, [2]int64{878259600, 3600}
+	if len(c.Zone) != 24 || c.Zone[0][1] != 3600 || c.Zone[1] != spring || c.Zone[2] != autumn {
+		t.Errorf("zone %v", c.Zone)
+	}
+	// 24 V · 0.875 and · 0.9375.
+	if c.VinLowMV != 21000 || c.VinOKMV != 22500 {
+		t.Errorf("supply %d mV, %d mV", c.VinLowMV, c.VinOKMV)
+	}
+	// 10 kΩ at 25 °C against 10 kΩ: half of the range; the foldback ends at 70 °C, trip 5 K above.
+	n := len(c.Fold)
+	if n != 8 || c.Fold[n-1][1] != 32768 || c.Fold[0][1] >= c.Fold[1][1] {
+		t.Errorf("fold %v", c.Fold)
+	}
+	// The table has the light of the law at the full setting of white: 10 % at the end.
+	if got, want := float64(c.Fold[0][1])/32768, drive.Lightness(0.1)/100; got > want+1e-4 || got < 0.8*want {
+		t.Errorf("gain %.4f at the end of the foldback, want %.4f or somewhat less, for the dim channel", got, want)
+	}
+	if !(c.ADCTrip < c.Fold[0][0] && c.Fold[n-1][0] < c.ADCRelease && c.ADCRelease < 2048) {
+		t.Errorf("trip %d, fold %v, release %d must rise, below the code at 25 °C", c.ADCTrip, c.Fold, c.ADCRelease)
+	}
+	if got, want := float64(white.Weight10mW), 100*r.Sol.Channels[0].InputOnW; got < want || got > want+1 {
+		t.Errorf("weight %g, want %g or up to one more", got, want)
+	}
+	if c.PMax10mW != white.Weight10mW+red.Weight10mW {
+		t.Errorf("power limit %d of %d and %d: the supply has enough", c.PMax10mW, white.Weight10mW, red.Weight10mW)
+	}
+	if c.Fan.HasTach || c.Fan.Curve[0][1] != 0 || c.FanfailGain != 32768 || c.LimpLevel != 6554 {
+		t.Errorf("fan %+v, failure %d, limp %d of a lamp without a fan", c.Fan, c.FanfailGain, c.LimpLevel)
+	}
+	if len(p.Wiring) != 4 || p.Wiring[0].Output != "pwm1" || p.Wiring[1].Channel != "1: red" {
+		t.Errorf("wiring %v", p.Wiring)
+	}
+}
+
+// A design states a power limit of the LEDs, acclimation, and another curve of the controller.
+func TestPlanStated(t *testing.T) {
+	r := dayEvaluation(t, "day: {full_level_time: 8 h, ramp_time: 60 min, "+
+		"acclimation: {start: 2027-05-04, duration: 42 d, initial_setting: 60 %}}",
+		"controller: {part: controller-16bit, power_limit: 5 W, off_below: 4 %}", "buck-1a")
+	p := plan(t, r)
+	c := &p.Config
+	ch := r.Sol.Channels[0]
+	want := 100 * ch.CurrentA * ch.VoltageV
+	if got := float64(c.Channels[0].Weight10mW); math.Abs(got-want) > 1.001 || c.PMax10mW != 500 {
+		t.Errorf("weight %g, want %g; limit %d", got, want, c.PMax10mW)
+	}
+	if want := (controller.Acclimation{StartDay: 9985, Days: 42, From: 19661}); c.Acclimation != want {
+		t.Errorf("acclimation %+v, want %+v (2027-05-04 is day 9985)", c.Acclimation, want)
+	}
+	if c.Channels[0].OffBelow != 1311 || c.Channels[0].Curve != controller.Linear {
+		t.Errorf("off below %d, curve %d", c.Channels[0].OffBelow, c.Channels[0].Curve)
+	}
+	if len(c.Zone) != 1 || c.Zone[0][1] != 0 || !strings.Contains(strings.Join(p.Notes, "\n"), "states no time zone") {
+		t.Errorf("zone %v, notes %q", c.Zone, p.Notes)
+	}
+}
+
+// A programme with more points than the core has, or with the sun, is reduced; the stated deviation is that of a
+// comparison at each minute.
+func TestPlanReduces(t *testing.T) {
+	eased := "day: {time_zone: UTC, curve: linear, keyframes: [{time: 06:00, level: 0 %}, {time: 09:00, level: 60 %, " +
+		"ramp: eased}, {time: 12:00, level: 100 %, ramp: eased}, {time: 20:00, level: 0 %, ramp: eased}]}"
+	sun := "day: {curve: lightness, sun: {latitude: -3 deg, longitude: -60 deg, noon: 13:30, date: 2031-03-20}, " +
+		"moonlight: {channel: white, level: 1 %, from: 20:30, to: 23:30}}"
+	reduces(t, dayEvaluation(t, strings.Replace(eased, "linear", "lightness", 1), wideOutput, "buck-1a"))
+	reduces(t, dayEvaluation(t, eased, wideOutput, "buck-1a"))
+	reduces(t, dayEvaluation(t, sun, wideOutput, "buck-1a"))
+}
+
+// reduces checks the points of a plan with those of its programme.
+func reduces(t *testing.T, r *figure.Evaluation) {
+	t.Helper()
+	p := plan(t, r)
+	course, err := r.Day.Reference.Course(0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	levels := make([]float64, len(r.Lamp.Channels))
+	for i := range p.Config.Channels {
+		points := p.Config.Channels[i].Points
+		if len(points) > 16 || p.Deviation[i] > 2 {
+			t.Errorf("channel %d: %d points, deviation %.2f L*", i, len(points), p.Deviation[i])
+		}
+		worst, core := 0.0, day.Channel{}
+		for _, pt := range points {
+			at := day.Point{SecondS: float64(pt[0]), Setting: float64(pt[1]) / controller.One}
+			core.Points = append(core.Points, at)
+		}
+		curve := r.Day.Programme.Channels[i].Curve
+		for s := 0.0; s < 86400; s += 60 {
+			course.Duties(s, levels)
+			have, want := drive.Lightness(curve.Duty(core.SettingAt(s))), drive.Lightness(levels[i])
+			worst = math.Max(worst, math.Abs(have-want))
+		}
+		if math.Abs(worst-p.Deviation[i]) > 0.01 {
+			t.Errorf("channel %d: deviation %.3f L*, stated %.3f", i, worst, p.Deviation[i])
+		}
+	}
+}
+
+// What the core cannot run is one clear error.
+func TestPlanRefuses(t *testing.T) {
+	no := func(r *figure.Evaluation, year int, want string) {
+		t.Helper()
+		p, err := study.PlanController(r, study.ControllerOptions{FirstYear: year})
+		if p != nil || err == nil || !strings.Contains(err.Error(), want) || strings.Contains(err.Error(), "\n") {
+			t.Errorf("%v, want %q", err, want)
+		}
+	}
+	no(dayEvaluation(t, berlinDay, "", "buck-1a"), 2027, "no controller")
+	no(dayEvaluation(t, "", wideOutput, "buck-1a"), 2027, "no daily programme")
+	no(dayEvaluation(t, berlinDay, wideOutput, "ac-700ma"), 2027, "no output dims channel red")
+	no(dayEvaluation(t, "day: {keyframes: [{time: 08:00, level: 0 %}]}", wideOutput, "buck-1a"), 2027, "dark all day")
+	no(dayEvaluation(t, berlinDay, wideOutput, "buck-1a"), 1999, "year 1999")
+	r := dayEvaluation(t, berlinDay, wideOutput, "buck-1a")
+	r.Lamp.Design.Sensor = nil
+	no(r, 2027, "needs a thermistor")
+}
+
+// The core does what was evaluated: its duties over a day of 25 h are the levels of the programme, played twice where
+// the clock is.
+func TestSimulateDay(t *testing.T) {
+	r := dayEvaluation(t, "day: {time_zone: Europe/Berlin, curve: lightness, keyframes: [{time: 02:00, level: 0 %}, "+
+		"{time: 03:00, level: 40 %}, {time: 12:00, level: 100 %}, {time: 20:00, level: 0 %}]}", wideOutput, "buck-1a")
+	p := plan(t, r)
+	date := day.Date(2027, 10, 31)
+	run, err := p.SimulateDay(t.Context(), date)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(run.At) != 1500 || run.Ticks != 900000 {
+		t.Fatalf("%d rows, %d ticks of a day of 25 h", len(run.At), run.Ticks)
+	}
+	course, err := r.Day.Programme.Course(date)
+	if err != nil {
+		t.Fatal(err)
+	}
+	clock, want := r.Day.Programme.Clock, make([]float64, 2)
+	for k := 3; k < len(run.At); k++ { // after the soft start
+		_, second := clock.Local(clock.DayStart(date) + int64(60*k+30))
+		if second%3600 < 120 || second%3600 > 3480 {
+			continue // the core slews where the clock falls back from 03:00 to 02:00
+		}
+		course.Duties(float64(second), want)
+		for i, w := range want {
+			if got := run.Duty[i][k]; w > 0.01 && math.Abs(got-w) > 0.002 { // below, the driver ends
+				t.Fatalf("channel %d at second %d (row %d): duty %.4f, programme %.4f", i, second, k, got, w)
+			}
+		}
+	}
+	if len(run.Changes) != 2 || run.Changes[1].State != controller.Run {
+		t.Errorf("changes %v", run.Changes)
+	}
+	_, err = p.SimulateDay(t.Context(), day.Date(2026, 6, 1))
+	if err == nil || !strings.Contains(err.Error(), "--year") {
+		t.Errorf("a day before the zone table: %v", err)
+	}
+}
+
+// A trace keeps its rows, changes and CRC.
+func TestRunTrace(t *testing.T) {
+	c := plan(t, dayEvaluation(t, berlinDay, wideOutput, "buck-1a")).Config
+	trace := controller.Trace{Config: c, Ticks: 450, UTC0: c.MinUTC + 40*86400, CRCOK: true}
+	run, err := study.RunTrace(t.Context(), "x", trace)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := trace.Run(t.Context())
+	if err != nil || len(run.At) != len(s.Rows) || run.At[1] != 10 || run.Changed != len(s.StateChanges) ||
+		run.CRC32 == "" {
+		t.Errorf("%+v, %v", run, err)
+	}
+}
