@@ -16,13 +16,14 @@ import (
 )
 
 type dayCmd struct {
-	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
-	Date string `placeholder:"DATE" help:"Date with its clouds, moon, sun and acclimation, such as 2031-05-04; default: the reference day."`
-	Case string `enum:"typical,max-ambient,fan-failure,max-ambient-fan-failure" default:"typical" help:"Ambient temperature and fan state: typical, max-ambient, fan-failure or max-ambient-fan-failure."`
-	Year int    `placeholder:"YEAR" help:"Energy and DLI over the local days of a year, such as 2031."`
-	SVG  string `name:"svg" placeholder:"FILE" help:"Write a diagram of levels, colour, light, power and temperatures."`
-	CSV  string `name:"csv" placeholder:"FILE" help:"Write the day minute by minute as a table."`
-	JSON bool   `name:"json" help:"Print as JSON."`
+	Path  string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
+	Date  string `placeholder:"DATE" help:"Date with its clouds, moon, sun and acclimation, such as 2031-05-04; default: the reference day."`
+	Case  string `enum:"typical,max-ambient,fan-failure,max-ambient-fan-failure" default:"typical" help:"Ambient temperature and fan state: typical, max-ambient, fan-failure or max-ambient-fan-failure."`
+	Year  int    `placeholder:"YEAR" help:"Energy and DLI over the local days of a year, such as 2031."`
+	Above string `placeholder:"PPFD" help:"Report the hours above a PPFD at the target, such as \"50 µmol/m²/s\"."`
+	SVG   string `name:"svg" placeholder:"FILE" help:"Write a diagram of levels, colour, light, power and temperatures."`
+	CSV   string `name:"csv" placeholder:"FILE" help:"Write the day minute by minute as a table."`
+	JSON  bool   `name:"json" help:"Print as JSON."`
 }
 
 // Years that the clock of a programme is known for.
@@ -49,7 +50,13 @@ func (c *dayCmd) Run(r *run) error {
 	if c.Year != 0 {
 		return c.year(r, result)
 	}
-	d, err := study.DayOf(r.ctx, result, study.DayRequest{Date: c.Date, Case: engine.CaseKey(c.Case)})
+	q := study.DayRequest{Date: c.Date, Case: engine.CaseKey(c.Case)}
+	if c.Above != "" {
+		if q.Above, err = quantity.ParseUnambiguous(c.Above, quantity.PPFD); err != nil {
+			return fmt.Errorf("--above: %w", err)
+		}
+	}
+	d, err := study.DayOf(r.ctx, result, q)
 	if err != nil {
 		return err
 	}
@@ -61,6 +68,9 @@ func (c *dayCmd) Run(r *run) error {
 	}
 	for _, line := range report.DayTexts(result, d) {
 		r.prose("", line)
+	}
+	if c.Above != "" {
+		r.prose("", fmt.Sprintf("Above %s: %.2f h.", quantity.Format(q.Above, quantity.PPFD), d.Sums.AboveH))
 	}
 	table := report.DayTable(result, d)
 	t := r.table(table.Head...)

@@ -26,7 +26,8 @@ type Day struct {
 	SensorK   []float64    `json:"sensor_k"`   // null without a sensor
 	CCTK      []float64    `json:"cct_k"`      // 0 where the light has none
 	Duv       []float64    `json:"duv"`
-	Colours   []string     `json:"colours"` // of the light on a screen beside daylight, #rrggbb
+	Supplies  [][]float64  `json:"supply_w"` // [supply]: load with all channels on at once
+	Colours   []string     `json:"colours"`  // of the light on a screen beside daylight, #rrggbb
 	Sums      DaySums      `json:"sums"`
 	Notes     []string     `json:"notes"`
 }
@@ -47,6 +48,7 @@ type DaySums struct {
 	LitH         float64 `json:"lit_h"`
 	PhotoperiodH float64 `json:"photoperiod_h"` // above half of the maximum PPFD
 	BandH        float64 `json:"band_h"`        // within the required PPFD
+	AboveH       float64 `json:"above_h"`       // above the PPFD that is asked for
 	MaxPPFD      float64 `json:"max_ppfd_umol_m2_s"`
 	MaxMainsW    float64 `json:"max_mains_w"`
 	MaxJunction  float64 `json:"max_junction_k"`
@@ -60,6 +62,7 @@ type DayRequest struct {
 	Date  string         // year-month-day; empty for the reference day; see lamp.Reference
 	Case  engine.CaseKey // typical where it is empty
 	StepS float64        // longest interval; 0 is one minute
+	Above float64        // PPFD whose hours are asked for [µmol/m²/s]
 }
 
 // minuteS is the interval of a day where none is asked for [s].
@@ -93,7 +96,8 @@ func DayOf(ctx context.Context, r *figure.Evaluation, q DayRequest) (*Day, error
 	out := &Day{
 		Date: q.Date, Case: title.Title(), TimesS: c.TimesS,
 		PPFD: c.PPFD, MainsW: c.MainsW, SinkK: c.SinkK, JunctionK: c.JunctionK,
-		SensorK: c.SensorK, CCTK: c.CCTK, Duv: c.Duv, Colours: coloursOf(c.XYZ), DLI: make([]float64, len(c.TimesS)),
+		SensorK:  c.SensorK,
+		Supplies: c.SupplyW, CCTK: c.CCTK, Duv: c.Duv, Colours: coloursOf(c.XYZ), DLI: make([]float64, len(c.TimesS)),
 	}
 	for k := 1; k < len(c.TimesS); k++ {
 		out.DLI[k] = out.DLI[k-1] + 1e-6*(c.TimesS[k]-c.TimesS[k-1])*(c.PPFD[k]+c.PPFD[k-1])/2
@@ -110,6 +114,7 @@ func DayOf(ctx context.Context, r *figure.Evaluation, q DayRequest) (*Day, error
 		out.Notes = append(out.Notes, fmt.Sprintf(steady,
 			r.Lamp.Sink.ID.S))
 	}
+	out.Sums.AboveH = c.HoursAbove(c.PPFD, q.Above)
 	return out, out.sum(r, c)
 }
 

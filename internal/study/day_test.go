@@ -2,6 +2,7 @@ package study_test
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -14,7 +15,8 @@ import (
 // TestDay: the sums of a day are those of its lists, and those of the figures.
 func TestDay(t *testing.T) {
 	r := lamptest.Evaluated(t, "long-tank")
-	d, err := study.DayOf(t.Context(), r, study.DayRequest{})
+	half := r.Value("target.ppfd") / 2
+	d, err := study.DayOf(t.Context(), r, study.DayRequest{Above: half})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -30,6 +32,9 @@ func TestDay(t *testing.T) {
 		{"DLI of the list", d.DLI[last], d.Sums.DLI, 1e-12},
 		{"energy", 365 * 3.6e6 * d.Sums.EnergyKWh, r.Value("mains.energy-year"), 1e-3},
 		{"cost", 365 * d.Sums.Cost, r.Value("cost.electricity-year"), 1e-3},
+		{"hours above half of the light", d.Sums.AboveH, 9.5, 0.01},
+		// Cold strings have a higher voltage: the peak of the morning is above that of full level.
+		{"supply at its peak", slices.Max(d.Supplies[0]), 1.02 * r.Sol.Supplies[0].PeakW, 0.02},
 		{"photoperiod", 3600 * d.Sums.PhotoperiodH, r.Value("programme.photoperiod"), 1e-3},
 		{"junction", d.Sums.MaxJunction, hottestOf(r), 1e-3},
 		{"half of the ramp", d.Channels[0].Levels[at(d, 8.25*3600)], 0.5, 1e-9},

@@ -638,6 +638,7 @@ export interface DayCourse {
   sensor_k: number[] | null;
   cct_k: number[];
   duv: number[];
+  supply_w: number[][] | null;
   colours: string[];
   sums: DaySums;
   notes: string[] | null;
@@ -1201,6 +1202,7 @@ export interface DaySums {
   lit_h: number;
   photoperiod_h: number;
   band_h: number;
+  above_h: number;
   max_ppfd_umol_m2_s: number;
   max_mains_w: number;
   max_junction_k: number;
