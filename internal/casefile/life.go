@@ -404,8 +404,12 @@ func (c *lifeDay) inherit(from *lifeDay) {
 	if c.Segments == nil {
 		c.Segments = from.Segments
 	}
-	if c.RcaKW == 0 && c.HeatW == 0 {
-		c.RoomC, c.RcaKW, c.HeatW = from.RoomC, from.RcaKW, from.HeatW
+	for _, x := range []struct{ own, lamps *float64 }{
+		{&c.RoomC, &from.RoomC}, {&c.RcaKW, &from.RcaKW}, {&c.HeatW, &from.HeatW},
+	} {
+		if *x.own == 0 {
+			*x.own = *x.lamps
+		}
 	}
 }
 

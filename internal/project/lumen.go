@@ -16,7 +16,7 @@ type LumenTest struct {
 	Units    source.Whole `yaml:"units" need:"yes" min:">=10" max:"<=100000" doc:"packages in the test: TM-21 needs 10, and reports up to 5.5 times the length of the test with 10 to 19, 6 times with 20 or more" eg:"20"`
 	Readings source.Curve `yaml:"readings" x:"time" y:"ratio" doc:"mean light of the packages over that at 0 h, from 0 h on to 6000 h or more; those from 1000 h on count" eg:"{0 h: 100 %, 1000 h: 99.5 %, 6000 h: 98 %}"`
 	Duration source.Value `yaml:"duration" dim:"time" min:">=6000 h" max:"<=200000 h" doc:"length of the test, where alpha and b are stated in place of readings" eg:"10000 h"`
-	Alpha    source.Value `yaml:"alpha" dim:"rate" doc:"decay rate α of TM-21, in place of readings" eg:"2.5e-6 1/h"`
+	Alpha    source.Value `yaml:"alpha" dim:"rate" min:">=-1e-5 1/h" max:"<=1e-4 1/h" doc:"decay rate α of TM-21, in place of readings" eg:"2.5e-6 1/h"`
 	B        source.Value `yaml:"b" dim:"ratio" min:">=50 %" max:"<=150 %" doc:"initial constant B of TM-21; 100 % where it is not given" eg:"99.2 %"`
 }
 

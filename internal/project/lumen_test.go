@@ -53,6 +53,7 @@ func TestLumenTestProblems(t *testing.T) {
 		strings.Replace(stated, "units", "unit", 1):                  "unit",
 		strings.Replace(stated, "case_temperature: 85 °C, ", "", 1):  "case_temperature",
 		strings.Replace(stated, "alpha: 7.1335e-6", "alpha: NaN", 1): "NaN",
+		strings.Replace(stated, "1/h", "1/s", 1):                     "at most 1e-4 1/h",
 	} {
 		files := fstest.MapFS{
 			project.DesignFile: {Data: []byte(lamptest.OneDie)},

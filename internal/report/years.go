@@ -119,9 +119,13 @@ func constantText(c *study.ConstantLight) string {
 	case !c.Within:
 		return fmt.Sprintf("constant light by raising the levels: possible for more than %s", years(c.Years))
 	}
+	more := ""
+	if c.MoreKWhYear > 0 {
+		more = fmt.Sprintf(", about %.2g kWh more a year", c.MoreKWhYear)
+	}
 	return fmt.Sprintf("constant light by raising the levels: until channel %s is at 100 %% after %s (%s at the first "+
-		"rate); mean power of the emitters +%.0f %%, at the end +%.0f %%; solder point %s, at the end %s", c.Channel,
-		years(c.Years), years(c.ConstantYears), 100*(c.MeanPower-1), 100*(c.EndPower-1), kelvin(c.StartSolderK),
+		"rate); mean power of the emitters +%.0f %%%s, at the end +%.0f %%; solder point %s, at the end %s", c.Channel,
+		years(c.Years), years(c.ConstantYears), 100*(c.MeanPower-1), more, 100*(c.EndPower-1), kelvin(c.StartSolderK),
 		kelvin(c.EndSolderK))
 }
 

@@ -18,6 +18,7 @@ type ConstantLight struct {
 	Within        bool    `json:"within"`              // it ends within maxYears
 	MeanPower     float64 `json:"mean_power"`          // of the emitters over that time, over that of the new lamp
 	EndPower      float64 `json:"end_power"`           // at the end
+	MoreKWhYear   float64 `json:"more_kwh_per_year"`   // mean energy of a year above that of the new lamp, with MeanPower
 	StartSolderK  float64 `json:"start_solder_k"`      // maximum
 	EndSolderK    float64 `json:"end_solder_k"`
 }
@@ -115,6 +116,10 @@ func (c *constant) run(out *ConstantLight, ageing []engine.Ageing, stepH float64
 	st := sol.Cases[engine.Typical]
 	out.EndSolderK = slices.Max(st.SolderK)
 	out.Years, out.MeanPower = hours/life.YearH, energy/hours/c.start.Light.PowerW
+	if f, ok := c.r.Figure("mains.energy-year"); ok && f.Withheld == "" {
+		const joulePerKWh = 3.6e6
+		out.MoreKWhYear = (out.MeanPower - 1) * f.Value / joulePerKWh
+	}
 }
 
 // settle raises the levels until each channel has its light, with what its emitters have left; over is the highest

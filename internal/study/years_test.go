@@ -92,6 +92,7 @@ func TestConstantLight(t *testing.T) {
 	lamptest.Near(t, "years", c.Years, want.CalendarH/life.YearH, 0.01*want.CalendarH/life.YearH, "life.Compensate")
 	lamptest.Near(t, "at the first rate", c.ConstantYears, want.ConstantH/life.YearH, 1e-6, "life.Compensate")
 	lamptest.Near(t, "mean power", c.MeanPower, want.MeanLevel, 0.005, "power is 3 W times the level")
+	lamptest.Near(t, "energy", c.MoreKWhYear, (want.MeanLevel-1)*r.Value("mains.energy-year")/3.6e6, 0.02, "in proportion")
 	lamptest.Near(t, "end power", c.EndPower, 1/first, 0.02, "level 100 %")
 	lamptest.Near(t, "end", c.EndSolderK-st.AirK, kw*(3-first), 0.3, "by hand")
 	if !c.Possible || !c.Within || c.Channel != "a" {
