@@ -93,11 +93,17 @@ func FuzzRead(f *testing.F) {
 			`{"tank":{"inner_length_m":1e308},"pattern":{"kind":"table","points":[[0,1],[90,1]]},"sources":[{"pattern":null}]}`,
 		),
 	)
+	f.Add([]byte(`{"model":"LC1","ticks":9,"config":{"fold":[[1,2]],"fan":{"has_tach":1}},"signals":{"adc":[[0,1]]}}`))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		d := document{"case.json", data}
 		n, err := d.parse()
 		if err == nil {
 			switch {
+			case isController(n):
+				var c controllerCase
+				if c, err = decodeController(d, n); err == nil {
+					_, err = c.trace(d, n)
+				}
 			case isHeat(n):
 				var c *heatCase
 				if c, err = decodeHeat(d, n); err == nil {

@@ -127,6 +127,57 @@ func TestPlanController(t *testing.T) {
 	}
 }
 
+// kelvinOf returns the temperature of a code of 12 bits.
+func kelvinOf(t *testing.T, r *figure.Evaluation, code int64) float64 {
+	t.Helper()
+	d, err := r.Lamp.Divider()
+	if err != nil {
+		t.Fatal(err)
+	}
+	d.Bits = 12
+	return d.Kelvin(int(code))
+}
+
+// Codes are those of the temperatures that the design states or that follow from its states.
+func TestPlanTemperatures(t *testing.T) {
+	r := dayEvaluation(t, berlinDay, wideOutput+"\nfan: {part: fan-92, speed: 60 %}", "buck-1a")
+	c := &plan(t, r).Config
+	typical, hot := r.Sol.Cases[engine.Typical], r.Sol.Cases[engine.MaxAmbient]
+	rise := r.Sys.Board.SensorRise(&typical)
+	for _, tt := range []struct {
+		name string
+		code int64
+		want float64 // [°C]
+	}{
+		{"trip: 5 K above the end of the foldback", c.ADCTrip, 75},
+		{"release: 3 K below its start", c.ADCRelease, 47},
+		{"end of the foldback", c.Fold[0][0], 70},
+		{"start of the foldback", c.Fold[len(c.Fold)-1][0], 50},
+		{"fan starts at half of the typical rise", c.Fan.Curve[len(c.Fan.Curve)-1][0], 22 + max(rise, 2)/2},
+		{"fan has its speed at 90 % of it", c.Fan.Curve[len(c.Fan.Curve)-2][0], 22 + 0.9*max(rise, 2)},
+		{"fan keeps it at maximum ambient", c.Fan.Curve[1][0], 32 + r.Sys.Board.SensorRise(&hot)},
+		{"fan is full from the start of the foldback on", c.Fan.Curve[0][0], 50},
+	} {
+		if got := kelvinOf(t, r, tt.code) - 273.15; math.Abs(got-tt.want) > 0.1 {
+			t.Errorf("%s: code %d is %.2f °C, want %.2f °C", tt.name, tt.code, got, tt.want)
+		}
+	}
+	if f := c.Fan; f.Curve[1][1] != 19661 || f.Curve[2][1] != 19661 || !f.HasTach || f.Curve[0][1] != 32768 {
+		t.Errorf("fan %+v at 60 %%", f)
+	}
+}
+
+// A supply that is too small for all channels at 100 % limits their power in proportion.
+func TestPlanSmallSupply(t *testing.T) {
+	r := dayEvaluation(t, berlinDay, wideOutput, "buck-1a")
+	load := r.Sol.Channels[0].InputOnW + r.Sol.Channels[1].InputOnW
+	r.Lamp.Project.Library.Supplies.Get("supply-24v-100w").Power.SI = load / 2
+	c := &plan(t, r).Config
+	if sum := c.Channels[0].Weight10mW + c.Channels[1].Weight10mW; c.PMax10mW != sum/2 {
+		t.Errorf("limit %d of %d", c.PMax10mW, sum)
+	}
+}
+
 // A design states a power limit of the LEDs, acclimation, and another curve of the controller.
 func TestPlanStated(t *testing.T) {
 	r := dayEvaluation(t, "day: {full_level_time: 8 h, ramp_time: 60 min, "+
