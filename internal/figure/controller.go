@@ -310,12 +310,11 @@ func (r *Evaluation) sensorCodes(w *writer) {
 	cold := float64(d.Code(coldK)) / float64(int(1)<<d.Bits)
 	w.row("sensor.code-cold", "Code of the sensor at minimum ambient, over full scale", quantity.Ratio, free(cold),
 		basis("sensor.code-cold", quantity.Ratio, "R/(R + R_fixed), R = R_25 exp(B (1/T − 1/298.15 K))"))
-	w.row("sensor.step", "Temperature step of one code at the sensor, maximum ambient", quantity.TemperatureDifference,
-		when(engine.MaxAmbient, 0, func(s *engine.Solution) (float64, bool) {
-			st, ok := s.Cases[engine.MaxAmbient]
-			if !ok {
-				return 0, false
-			}
-			return 1 / d.CountsPerK(st.AirK+s.Board.SensorRise(&st)), true
-		}), basis("sensor.step", quantity.TemperatureDifference, "1/|d code/d T|"))
+	if st, ok := r.Sol.Cases[engine.MaxAmbient]; ok {
+		step := once(1 / d.CountsPerK(st.AirK+r.Sol.Board.SensorRise(&st)))
+		step.of = engine.MaxAmbient
+		w.row("sensor.step", "Temperature step of one code at the sensor, maximum ambient",
+			quantity.TemperatureDifference, step,
+			basis("sensor.step", quantity.TemperatureDifference, "1/|d code/d T|"))
+	}
 }

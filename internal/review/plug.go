@@ -250,8 +250,11 @@ func (v *reviewer) bootLight() (out []Judgement) {
 	unknown := missing{kind: "channel"}
 	for i := range v.l.Channels {
 		c := &v.l.Channels[i]
-		dims := c.PWM() || c.Driver.Dimming.S == project.DimmingAnalogue
-		if !dims || c.Use.PullDown.Set || c.Driver.OpenInput.S == project.OpenOff {
+		if judged, js := v.resetLight(c); judged {
+			out = append(out, js...)
+			continue
+		}
+		if !c.Driver.Dimmable() || c.Use.PullDown.Set || c.Driver.OpenInput.S == project.OpenOff {
 			continue
 		}
 		if c.Driver.OpenInput.S == "" {

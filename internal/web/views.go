@@ -61,7 +61,8 @@ var views = []viewDef{
 var checkViews = map[string]string{
 	"die-current": "channels", "derating": "channels", "radiant-efficiency": "channels", "dimming": "channels",
 	"flicker": "channels", "parallel-strings": "channels", "polarity": "channels", "esd": "channels",
-	"boot-light": "channels", "night-glow": "channels",
+	"boot-light": "channels", "night-glow": "channels", "dimming-signal": "channels", "dimming-step": "channels",
+	"first-light": "channels", "dither-flicker": "channels", "power-limit": "channels",
 
 	"driver-output-range": "power", "driver-input": "power", "driver-headroom": "power", "linear-heat": "power",
 	"driver-current": "power", "driver-power": "power", "supply-peak": "power", "supply-load": "power",
@@ -69,8 +70,9 @@ var checkViews = map[string]string{
 	"fault-current": "power", "fuse": "power", "fuse-voltage": "power", "inrush-switch": "power",
 	"inrush-breaker": "power", "protective-earth": "power", "touch-current": "power", "off-leakage": "power",
 	"standby": "power", "rcd": "power", "drip-loop": "power", "ip-code": "power", "mains": "power",
-	"fan-supply": "power",
-	"selv":       "power", "hot-plug": "power", "connector": "power", "supply-wire": "power", "budget": "power",
+	"fan-supply": "power", "controller-supply": "power", "controller-data": "power", "controller-clock": "power",
+	"fan-monitor": "board", "sensor-input": "board",
+	"selv": "power", "hot-plug": "power", "connector": "power", "supply-wire": "power", "budget": "power",
 	"bom":         "power",
 	"wire-solder": "power",
 

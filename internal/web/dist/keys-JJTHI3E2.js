@@ -1,1 +1,0 @@
-import{h as a,i as b,j as c}from"./chunk-UPQVJQA6.js";import"./chunk-UD4NW5YC.js";import"./chunk-Y6WIGTXG.js";import"./chunk-C3HJDLOH.js";import"./chunk-JY3LAGJY.js";import"./chunk-CYZOG7XG.js";export{a as KeyField,b as Keys,c as ValuesView};
