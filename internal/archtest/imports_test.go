@@ -165,6 +165,7 @@ var layers = [][]struct {
 		{"colour", []uses{
 			{"root", "nearest point of the locus, mixes to a colour"},
 			{"spectrum", "sums over wavelength"},
+			{"table", "lumen maintenance of lamps that are replaced"},
 		}},
 		{"finding", []uses{
 			{"source", "a finding points at a line of a file"},

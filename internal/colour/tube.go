@@ -48,6 +48,7 @@ type ReplacedLamp struct {
 
 // ReplacedLight is what such lamps give.
 type ReplacedLight struct {
+	Unit          spectrum.Spectrum // of 1 W [1/nm]
 	New, Now      spectrum.Spectrum // of all lamps together [W/nm]
 	LuminousNewLm float64
 	LuminousNowLm float64
@@ -64,7 +65,7 @@ type ReplacedLight struct {
 // The spectrum is that of the CIE illuminants of the family, the two neighbours in colour temperature mixed to the one
 // that is stated; a real lamp of the family differs by some percent in photons per lumen.
 // It is an error if lumens, power or age make no sense, or the family is unknown.
-// Source: CIE15-2018 (spectra); Akashi2002, as FluorescentMaintenance (age).
+// Source: CIE15-2018 (spectra); LumenMaintenance (age).
 func (l ReplacedLamp) Light() (ReplacedLight, error) {
 	if l.Count == 0 {
 		l.Count = 1
@@ -87,23 +88,17 @@ func (l ReplacedLamp) Light() (ReplacedLight, error) {
 		return ReplacedLight{}, fmt.Errorf("comparison lamp: %w", err)
 	}
 	n := float64(l.Count)
-	out := ReplacedLight{New: s.ScaleToLm(n * l.LuminousLm), PowerW: n * l.PowerW, Kept: 1, Notes: notes}
+	out := ReplacedLight{
+		Unit: s.Scale(1 / s.RadiantW()), New: s.ScaleToLm(n * l.LuminousLm), PowerW: n * l.PowerW,
+		Kept: LumenMaintenance(l.Family, l.AgeH), Notes: notes,
+	}
+	if note := maintenanceNote(l.Family, l.AgeH); note != "" {
+		out.Notes = append(out.Notes, note)
+	}
 	switch l.Family {
 	case Triphosphor, Halophosphate, Broadband:
-		out.Kept = FluorescentMaintenance(l.AgeH)
-		if l.AgeH > 8000 {
-			out.Notes = append(out.Notes, "the curve of ageing is known to 8000 h; it was taken on from there")
-		}
-		if l.Family != Triphosphor && l.AgeH > 0 {
-			out.Notes = append(out.Notes, "the curve of ageing is that of triphosphor tubes; other phosphors lose more")
-		}
 		out.Notes = append(out.Notes, "fluorescent tubes state their light at 35 °C of air (T5) or 25 °C (T8); ten "+
 			"kelvin off they give about a tenth less")
-	default:
-		if l.AgeH > 0 {
-			out.Notes = append(out.Notes, fmt.Sprintf("loss of light with age is not modelled for the family %q; it "+
-				"is shown as new", l.Family))
-		}
 	}
 	out.Now = out.New.Scale(out.Kept)
 	out.LuminousNewLm, out.LuminousNowLm = out.New.LuminousLm(), out.Now.LuminousLm()

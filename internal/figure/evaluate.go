@@ -36,6 +36,9 @@ func Evaluate(ctx context.Context, p *project.Project, o engine.Options) (*Evalu
 	if h, ok := r.hours(); ok {
 		sys.Expose(h.Course, &r.Sol)
 	}
+	if err := r.solveReplaced(ctx, o); err != nil {
+		return nil, err
+	}
 	w, spectral := r.catalogue()
 	r.rows = w.rows
 	ranges, runaway, err := r.ranges(ctx, o)

@@ -5,13 +5,22 @@ import (
 
 	"lampwright/internal/colour"
 	"lampwright/internal/engine"
+	"lampwright/internal/lamp"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 )
 
+// replacedLamp is the lamp being replaced, solved.
+type replacedLamp struct {
+	light  *colour.ReplacedLight
+	tube   *engine.TubeLight // nil where the design does not state where the tubes hang
+	onH    float64           // time on per day; 0 where nothing states it
+	tariff float64           // mean price of the energy while it is on [EUR/kWh]; 0 where none is stated
+}
+
 // replacedLight computes the light of the lamp being replaced; it returns nil where the design names none.
-func replacedLight(s *engine.System, r *Evaluation) *colour.ReplacedLight {
-	use := s.Lamp.Design.ReplacedLamp
+func (r *Evaluation) replacedLight() *replacedLamp {
+	use := r.Lamp.Design.ReplacedLamp
 	if use == nil {
 		return nil
 	}
@@ -23,7 +32,7 @@ func replacedLight(s *engine.System, r *Evaluation) *colour.ReplacedLight {
 		r.Notes = append(r.Notes, err.Error())
 		return nil
 	}
-	return &o
+	return &replacedLamp{light: &o}
 }
 
 // bareTubes is the condition of the light of the lamp being replaced.
@@ -34,19 +43,25 @@ const bareTubes = "bare tubes, all directions: a reflector hood directs 60 % to 
 // replacedWriter writes the figures of the lamp being replaced.
 type replacedWriter struct {
 	*writer
-	use   *project.ReplacedLamp
-	light *colour.ReplacedLight
-	name  string
-	count int
+	*replacedLamp
+	use    *project.ReplacedLamp
+	design *project.Design
+	l      *lamp.Lamp
+	name   string
+	count  int
 }
 
 // replacedFigures writes the figures of the lamp being replaced, and the ratios to it.
-func (r *Evaluation) replacedFigures(base *writer, s *engine.System, o *colour.ReplacedLight) {
-	if o == nil {
+func (r *Evaluation) replacedFigures(base *writer) {
+	if r.replaced == nil {
 		return
 	}
-	use := s.Lamp.Design.ReplacedLamp
-	w := &replacedWriter{writer: base, use: use, light: o, name: "the replaced lamp", count: max(use.Count.N, 1)}
+	design := r.Lamp.Design
+	use := design.ReplacedLamp
+	w := &replacedWriter{
+		writer: base, replacedLamp: r.replaced, use: use, design: design, l: r.Lamp, name: "the replaced lamp",
+		count: max(use.Count.N, 1),
+	}
 	if use.Name.Set {
 		w.name = use.Name.S
 	}
@@ -55,6 +70,9 @@ func (r *Evaluation) replacedFigures(base *writer, s *engine.System, o *colour.R
 	w.ppf()
 	w.power()
 	w.ratios()
+	w.tubes()
+	w.daily()
+	w.years(r)
 }
 
 func (w *replacedWriter) countInput() Input {
@@ -68,11 +86,18 @@ func (w *replacedWriter) maintenance() {
 			Name: "operating time", Value: fmt.Sprintf("%.0f h", w.use.OperatingTime.SI/3600),
 			Source: theDesign, At: w.use.OperatingTime.At,
 		}
+		formula := "1 − 0.05 (1 − exp(−t / 2500 h)) / (1 − exp(−3.2))"
+		method := "Akashi2002: 95 % after 8000 h; most of the loss is early (rule of thumb, no source)"
+		if lampType := colour.Family(w.use.LampType.S); lampType != "" && lampType != colour.Triphosphor {
+			formula = "linear between the rows of a table by lamp type"
+			method = "CIE97 cited from memory for halophosphate and metal halide; others rule of thumb (no source)"
+		}
 		return Basis{
-			Formula: "1 − 0.05 (1 − exp(−t / 2500 h)) / (1 − exp(−3.2))",
+			Formula: formula,
 			Numbers: fmt.Sprintf("after %s → %s", age.Value, w.text(key, quantity.Ratio)), Inputs: []Input{age},
-			Method: "Akashi2002: 95 % after 8000 h; most of the loss is early (rule of thumb, no source)",
-			Valid:  "triphosphor tubes up to 8000 h; other types as new, or as in the notes", Notes: w.light.Notes,
+			Method: method,
+			Valid:  "triphosphor tubes up to 8000 h; other types ±5 %, up to the hours of the notes",
+			Notes:  w.light.Notes,
 		}
 	})
 }

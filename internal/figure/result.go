@@ -166,6 +166,7 @@ type Evaluation struct {
 	Preview bool            `json:"-"` // as in Options
 
 	rows          []row
+	replaced      *replacedLamp    // nil where the design names none
 	beneathLenses engine.LensBoard // nil before its first use
 }
 

@@ -116,7 +116,6 @@ func (r *Evaluation) catalogue() (*writer, spectralLight) {
 	w := &writer{values: map[string]float64{}, sol: &r.Sol}
 	spectral := spectralValues(s, r, &r.Sol)
 	sol.Rendering = r.Sol.Rendering
-	replaced := replacedLight(s, r)
 	r.bom(s.Lamp)
 	for i := range s.Lamp.Channels {
 		r.channelFigures(newChannelWriter(w, r, i))
@@ -138,6 +137,6 @@ func (r *Evaluation) catalogue() (*writer, spectralLight) {
 		shiftFigures(newChannelWriter(w, r, i))
 	}
 	r.spectralFigures(w, s, &spectral)
-	r.replacedFigures(w, s, replaced)
+	r.replacedFigures(w)
 	return w, spectral
 }

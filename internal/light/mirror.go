@@ -5,6 +5,7 @@ import (
 	"runtime"
 
 	"golang.org/x/sync/errgroup"
+	"lampwright/internal/intensity"
 )
 
 // mirrored identifies an emitter as the mirror image of an earlier one in a vertical plane through the middle of the
@@ -14,19 +15,24 @@ type mirrored struct {
 	x, y bool // the axes along which it is mirrored
 }
 
+// symmetric tells whether the light of an emitter at the middle of the tank is its own mirror image.
+func (e Emitter) symmetric() bool {
+	return e.TiltRad == 0 && (e.Distribution.Axial() || e.RollRad == 0 && intensity.Quadrants(e.Distribution))
+}
+
 // mirrorSymmetric finds the mirror images among emitters that point straight down and have axially symmetric
-// distributions; mirrorX and mirrorY report the axes along which the lit area is symmetric.
+// distributions, or tubes along the tank; mirrorX and mirrorY report the axes along which the lit area is symmetric.
 func mirrorSymmetric(emitters []Emitter, mirrorX, mirrorY bool) []mirrored {
 	out := make([]mirrored, len(emitters))
 	for i, a := range emitters {
 		out[i].of = -1
-		if a.TiltRad != 0 || !a.Distribution.Axial() {
+		if !a.symmetric() {
 			continue
 		}
 		for k, b := range emitters[:i] {
 			x, y := a.XM != b.XM, a.YM != b.YM
 			if x && !(mirrorX && a.XM == -b.XM) || y && !(mirrorY && a.YM == -b.YM) ||
-				out[k].of >= 0 || b.TiltRad != 0 || a.ZM != b.ZM || !reflect.DeepEqual(a.Distribution, b.Distribution) {
+				out[k].of >= 0 || !b.symmetric() || a.ZM != b.ZM || !reflect.DeepEqual(a.Distribution, b.Distribution) {
 				continue
 			}
 			out[i] = mirrored{k, x, y}

@@ -334,6 +334,21 @@ func (LampType) Values() []string {
 	return words(Triphosphor, Halophosphate, Broadband, MetalHalide, Incandescent, LED)
 }
 
+// ReflectorKind is what is above the tubes of a lamp that is replaced.
+type ReflectorKind string
+
+// Words of ReflectorKind.
+const (
+	NoReflector        ReflectorKind = "none"
+	PaintedReflector   ReflectorKind = "painted"
+	AluminiumReflector ReflectorKind = "aluminium"
+)
+
+// Values lists the words.
+func (ReflectorKind) Values() []string {
+	return words(NoReflector, PaintedReflector, AluminiumReflector)
+}
+
 // Material is the semiconductor of a die.
 type Material string
 

@@ -390,14 +390,3 @@ type Extra struct {
 	What  source.Text  `yaml:"what" need:"yes" doc:"what it is" eg:"screws and washers"`
 	Price source.Value `yaml:"price" dim:"money" need:"yes" min:">=0 EUR" doc:"for all of it" eg:"6 EUR"`
 }
-
-// OldLamp is tubes, or any other lamp, to compare with.
-type ReplacedLamp struct {
-	Name          source.Text             `yaml:"name" doc:"what you call it" eg:"the halide lamp"`
-	Count         source.Whole            `yaml:"count" min:">=1" max:"<=1000" doc:"how many tubes or bulbs; 1 where it is not given" eg:"2"`
-	Flux          source.Value            `yaml:"flux" dim:"flux" need:"yes" min:">0" doc:"of one, when new" eg:"5400 lm"`
-	Power         source.Value            `yaml:"power" dim:"power" need:"yes" min:">0" doc:"of one, at the wall plug, its ballast included" eg:"79 W"`
-	CCT           source.Value            `yaml:"cct" dim:"cct" need:"yes" doc:"its colour temperature" eg:"6500 K"`
-	LampType      source.Choice[LampType] `yaml:"lamp_type" doc:"how it makes its light; triphosphor, the common tube, where it is not given"`
-	OperatingTime source.Value            `yaml:"operating_time" dim:"time" min:">=0 h" doc:"how long it has burnt; new where it is not given" eg:"8000 h"`
-}

@@ -132,7 +132,7 @@ func (c *checker) design(d *Design) {
 	c.supplies(d)
 	c.controller(d)
 	c.mains(d)
-	c.old(d.ReplacedLamp)
+	c.replacedLamp(d)
 	c.acknowledgements(d.Acknowledged)
 	c.day(d)
 }
@@ -465,22 +465,6 @@ func (d *Design) onMains(name string, library *Library) bool {
 		}
 	}
 	return false
-}
-
-// old looks at the lamp to compare with: no wire glows white, and the model of white LEDs has its range.
-func (c *checker) old(o *ReplacedLamp) {
-	if o == nil || !o.CCT.Set {
-		return
-	}
-	k := o.CCT.SI
-	switch {
-	case o.LampType.S == Incandescent && k > 3500:
-		c.add(o.CCT.At, "incandescent lamps have 2400 K to 3500 K", "no wire glows at %s", o.CCT.Text)
-	case o.LampType.S == LED && (k < 2200 || k > 8000):
-		c.add(o.CCT.At, "give 2200 K to 8000 K", "white LEDs of %s are not known here", o.CCT.Text)
-	case k > 20000:
-		c.add(o.CCT.At, "give 20000 K or less", "lamps of %s are not known here", o.CCT.Text)
-	}
 }
 
 func hasChannel(d *Design, name string) bool {

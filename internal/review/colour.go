@@ -218,34 +218,3 @@ func (v *reviewer) findWhite(t *Text) {
 	t.fixf("Set the levels to %s: Duv %s, CCT %s, PPFD %s", list(levels), signedDuv(m.Duv),
 		quantity.Format(m.CCTK, quantity.CCT), quantity.Format(m.PPFD, quantity.PPFD))
 }
-
-// replacedLamp compares the lamp with the one that it replaces.
-func (v *reviewer) replacedLamp() []Judgement {
-	if v.d.ReplacedLamp == nil {
-		return nil
-	}
-	light, ok := v.r.Figure("replaced.flux-ratio")
-	photons, ok2 := v.r.Figure("replaced.ppf-ratio")
-	power, ok3 := v.r.Figure("replaced.power-ratio")
-	if !ok || !ok2 || !ok3 {
-		return nil
-	}
-	return []Judgement{{
-		Severity: finding.Note, Subject: Subject{Kind: "lamp"}, Figure: photons.Key, At: v.d.ReplacedLamp.Flux.At,
-		text: func(v *reviewer, _ *Judgement) Text {
-			name := "the replaced lamp"
-			if v.d.ReplacedLamp.Name.Set {
-				name = v.d.ReplacedLamp.Name.S
-			}
-			percent := func(x float64) string { return fmt.Sprintf("%.0f %%", math.Round(100*x)) }
-			return Text{
-				Value: percent(photons.Value),
-				Title: fmt.Sprintf("Versus %s: %s luminous flux, %s PPF, %s power", name, percent(light.Value),
-					percent(photons.Value), percent(power.Value)),
-				Why: "A hood directs 60 % to 85 % of a bare tube's light down (rule of thumb, no source). The " +
-					"PPFD of the replaced lamp is unknown.",
-				Fix: []string{"Measure below the replaced lamp; compare with target.ppfd"},
-			}
-		},
-	}}
-}

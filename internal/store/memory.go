@@ -66,7 +66,7 @@ func (r *recent[K, V]) Put(of K, got V, atMost int) {
 // What a Memory keeps of each kind: a step forth and back between two values, with its variants, and some that are
 // tried.
 const (
-	RememberedLights = 4
+	RememberedLights = 6  // with the tubes of a replaced lamp
 	rememberedBoards = 16 // a response has some hundred kilobytes
 	rememberedCools  = 16 // a lamp asks for five
 	rememberedLenses = 48 // three of each lens: as stated, and at both ends of its beam angle

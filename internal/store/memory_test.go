@@ -170,3 +170,34 @@ func TestLensMemory(t *testing.T) {
 		}
 	}
 }
+
+// TestTubeMemory wants the tubes of a replaced lamp to be solved once: not again for another current, another age,
+// other lumens, or another height of the lamp where their own is stated.
+func TestTubeMemory(t *testing.T) {
+	p := lamptest.Example(t, "long-tank")
+	var memory store.Memory
+	o := engine.Options{Samples: -1, HeatRelErr: 0.05, CellM: 0.05, Solver: &memory}
+	value := func() float64 {
+		r, err := figure.Evaluate(context.Background(), p, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r.Value("replaced.ppfd")
+	}
+	first, kept := value(), len(memory.Lights)
+	use := p.Design.ReplacedLamp
+	p.Design.Channels[0].Current.SI *= 0.9
+	use.OperatingTime.SI, use.Flux.SI = 0, 2*use.Flux.SI
+	if again := value(); len(memory.Lights) != kept || !(again > 2*first) {
+		t.Errorf("%d responses after current, age and lumens were changed, before it %d; PPFD %g, before it %g",
+			len(memory.Lights), kept, again, first)
+	}
+	p.Design.Installation.Hanging.SI += 0.02
+	if value(); len(memory.Lights) != kept+1 {
+		t.Errorf("%d responses after the lamp was raised, before it %d; one is of the lamp", len(memory.Lights), kept)
+	}
+	use.Tubes.Height.SI += 0.02
+	if value(); len(memory.Lights) != kept+2 {
+		t.Errorf("%d responses after the tubes were raised, before it %d", len(memory.Lights), kept)
+	}
+}
