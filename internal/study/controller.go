@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"lampwright/internal/controller"
@@ -221,7 +222,7 @@ func (p *ControllerPlan) setFloor(i int, out *controller.Channel) {
 	if ok {
 		var codes []string
 		for _, level := range []float64{0.01, 0.05, 0.1, 0.25, 0.5, 1} {
-			codes = append(codes, fmt.Sprintf("%.4g", d.Code(level)))
+			codes = append(codes, strconv.FormatFloat(d.Code(level), 'f', min(d.DitherBits, 2), 64))
 		}
 		p.note("Channel %s, %s: codes for duties of 1, 5, 10, 25, 50 and 100 %%, with the response of the driver: %s, "+
 			"of %d. A duty is the light; let lc1_hal_duty interpolate.", ch.Name, ch.Output, strings.Join(codes, ", "),
