@@ -45,7 +45,7 @@ func (f *File) PutBlock(path, value string) (*File, error) {
 				blockText(sub, indent+"  ", f.lineBreak(), false),
 				"\r\n ",
 			)
-			return f.checked(path, edit{at, at, text}, placed{at: n, value: sub, item: true})
+			return f.checked(path, edit{at, at, text}, placed{at: n, value: sub, item: true, index: index})
 		}
 	}
 	t, err := f.find(path)

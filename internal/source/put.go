@@ -100,29 +100,36 @@ func lastIndex(path string) (before string, index int, ok bool) {
 
 // append adds an item to a list.
 func (f *File) append(path string, t target, value string, sub *node) (*File, error) {
-	n := t.node
+	return f.insertItem(path, t.node, len(t.node.items), value, sub)
+}
+
+// insertItem puts an item into a list, before the one of an index or behind the last. Comments on lines of their own
+// belong to the item under them, but at the beginning of a list.
+func (f *File) insertItem(path string, n *node, index int, value string, sub *node) (*File, error) {
 	var e edit
-	if n.flow {
-		start := f.offset(n.line, n.col)
-		e = edit{start + 1, start + 1, value}
-		if last := len(n.items) - 1; last >= 0 {
-			at, err := f.endOfEntry(n, last)
-			if err != nil {
-				return nil, fmt.Errorf("put %s into %s: %w", quote(path), f.name, err)
-			}
-			e = edit{at, at, ", " + value}
-		}
-	} else {
-		at, err := f.endOfEntry(n, len(n.items)-1)
+	start := f.offset(n.line, n.col)
+	newLine := f.lineBreak() + strings.Repeat(" ", n.col-1)
+	switch {
+	case index > 0:
+		at, err := f.endOfEntry(n, index-1)
 		if err != nil {
 			return nil, fmt.Errorf("put %s into %s: %w", quote(path), f.name, err)
 		}
-		for at < len(f.data) && breakAt(f.data, at) == 0 { // keep a comment after the item on its line
-			at++
+		e = edit{at, at, ", " + value}
+		if !n.flow {
+			for at < len(f.data) && breakAt(f.data, at) == 0 { // keep a comment after the item on its line
+				at++
+			}
+			e = edit{at, at, newLine + "- " + value}
 		}
-		e = edit{at, at, f.lineBreak() + strings.Repeat(" ", n.col-1) + "- " + value}
+	case !n.flow:
+		e = edit{start, start, "- " + value + newLine}
+	case len(n.items) == 0:
+		e = edit{start + 1, start + 1, value}
+	default:
+		e = edit{start + 1, start + 1, value + ", "}
 	}
-	return f.checked(path, e, placed{at: n, value: sub, item: true})
+	return f.checked(path, e, placed{at: n, value: sub, item: true, index: index})
 }
 
 // checked makes an edit, reads the result and compares it with what is wanted.
@@ -142,6 +149,7 @@ type placed struct {
 	value *node
 	left  []step
 	item  bool
+	index int // of the further item
 }
 
 // outline writes what a tree says, with a value placed in it, so that two trees can be compared.
@@ -154,7 +162,7 @@ func outline(n *node, w placed) string {
 		if w.at != nil && n == w.at {
 			switch {
 			case w.item:
-				items = append(items, w.value)
+				items = slices.Insert(items, w.index, w.value)
 			case len(w.left) == 0:
 				w.at = nil // the value may be a part of the tree
 				write(w.value)

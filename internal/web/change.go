@@ -149,7 +149,7 @@ func changedFile(f *source.File, path, text string) (*source.File, error) {
 	yaml, whole := strings.CutPrefix(text, asYAML)
 	switch {
 	case whole:
-		return f.Put(path, yaml)
+		return f.PutItems(path, yaml)
 	case text == gone:
 		return f.Cleared(path)
 	case strings.HasPrefix(text, asBlock):

@@ -1,18 +1,21 @@
 package web
 
 import (
+	"fmt"
 	"net/http"
 
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/lamp"
 	"lampwright/internal/project"
+	"lampwright/internal/quantity"
 	"lampwright/internal/study"
 )
 
 // dayView is the lamp over its day, with the keyframes as they are edited.
 type dayView struct {
 	Given bool         `json:"given"`
+	Sun   bool         `json:"sun"`   // levels follow the sun of a place
 	Wrong string       `json:"wrong"` // why the lamp cannot run its programme
 	Day   *study.Day   `json:"day"`   // null where there is none
 	Lists []frameList  `json:"lists"` // by channel
@@ -41,11 +44,13 @@ type frameList struct {
 // frameView is one keyframe.
 type frameView struct {
 	TimeS float64 `json:"time_s"`
-	Time  string  `json:"time"`
 	Level float64 `json:"level"` // relative to full day; of a keyframe by light what it comes to
-	PPFD  string  `json:"ppfd"`  // as written; empty where it is by level
-	CCT   string  `json:"cct"`
-	Ramp  string  `json:"ramp"`
+	// As written; empty where it is not. A keyframe by light has no level.
+	Time    string `json:"time"`
+	Percent string `json:"percent"`
+	PPFD    string `json:"ppfd"`
+	CCT     string `json:"cct"`
+	Ramp    string `json:"ramp"`
 }
 
 // dayAsked is the day that the page asks for.
@@ -69,7 +74,11 @@ func (s *Server) day(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, err)
 		return
 	}
-	v := dayView{Given: result.Day != nil, Lists: frameLists(result), Curve: string(result.Lamp.Design.Day.Curve.S)}
+	programme := &result.Lamp.Design.Day
+	v := dayView{
+		Given: result.Day != nil, Sun: programme.Sun != nil, Lists: frameLists(result),
+		Curve: string(programme.Curve.S),
+	}
 	if v.Curve == "" {
 		v.Curve = string(project.LinearLevel)
 	}
@@ -98,14 +107,15 @@ func frameLists(r *figure.Evaluation) (out []frameList) {
 		frames := d.Keyframes
 		for j := range d.Channels {
 			if own := &d.Channels[j]; own.Channel.S == name {
-				frames, list.Path, list.Shared = own.Keyframes, own.Channel.At.Path, false
+				frames, list.Path, list.Shared = own.Keyframes, fmt.Sprintf("day.channels[%d].keyframes", j), false
 			}
 		}
 		if list.Shared && d.FullLevelTime.Set {
-			list.Stated, list.Removes = true, []string{"day.full_level_time", "day.ramp_time", "day.start"}
+			list.Stated, list.Removes = true, statedPaths(d)
 			for _, f := range r.Lamp.StatedFrames() {
 				list.Frames = append(list.Frames, frameView{
-					TimeS: f.SecondS, Time: project.ClockText(f.SecondS), Level: f.Level, Ramp: string(project.StraightRamp),
+					TimeS: f.SecondS, Time: project.ClockText(f.SecondS), Level: f.Level,
+					Percent: quantity.Format(f.Level, quantity.Ratio),
 				})
 			}
 		}
@@ -118,14 +128,24 @@ func frameLists(r *figure.Evaluation) (out []frameList) {
 	return out
 }
 
+// statedPaths are the paths of the hours that a day states in place of keyframes.
+func statedPaths(d *project.Day) []string {
+	out := []string{d.FullLevelTime.At.Path}
+	if d.RampTime.Given() {
+		out = append(out, d.RampTime.At.Path)
+	}
+	if d.Start.Set {
+		out = append(out, d.Start.At.Path)
+	}
+	return out
+}
+
 // viewOfFrame returns a keyframe of a channel.
 func viewOfFrame(r *figure.Evaluation, channel int, k *project.Keyframe) frameView {
 	s, _ := project.ClockS(k.Time.S) // the file was loaded without problems
 	f := frameView{
-		TimeS: s, Time: k.Time.S, Level: k.Level.SI, PPFD: k.PPFD.Text, CCT: k.CCT.Text, Ramp: string(k.Ramp.S),
-	}
-	if f.Ramp == "" {
-		f.Ramp = string(project.StraightRamp)
+		TimeS: s, Time: k.Time.S, Level: k.Level.SI, Percent: k.Level.Text, PPFD: k.PPFD.Text, CCT: k.CCT.Text,
+		Ramp: string(k.Ramp.S),
 	}
 	full := r.Lamp.Channels[channel].Level
 	if !k.PPFD.Set || full == 0 {

@@ -48,7 +48,8 @@ var views = []viewDef{
 		Key: "colour", Title: "Colour", Wide: true, Path: true, Figure: "lamp.cct",
 		Sections: []string{"spectrum", "channels", "colour_preview"}, Pictures: []string{"chroma", "rendering", "hues"},
 	},
-	{Key: "transients", Title: "Over time", Path: true, Figure: "target.dli", Sections: []string{"cases"}},
+	{Key: "day", Title: "Day", Path: true, Figure: "target.dli", Sections: []string{"cases", "channels"}},
+	{Key: "transients", Title: "Over time", Sections: []string{"cases", "channels"}},
 	{Key: "parts", Title: "Parts", Sections: []string{}},
 	{Key: "alternatives", Title: "Heights"},
 	{Key: "compare", Title: "Variants"},
@@ -91,8 +92,9 @@ var checkViews = map[string]string{
 
 	"cct": "colour", "ra": "colour", "duv": "colour", "rf": "colour", "r9": "colour", "blue-light": "colour",
 
-	"foldback": "transients", "cutout": "transients", "runaway": "transients", "dli": "transients",
-	"programme": "transients", "darkness": "transients", "day-colour": "transients", "day-foldback": "transients",
+	"dli": "day", "programme": "day", "darkness": "day", "day-colour": "day", "day-foldback": "day",
+
+	"foldback": "transients", "cutout": "transients", "runaway": "transients",
 	"day-supply":   "power",
 	"emitter-life": "transients", "colour-maintenance": "transients",
 	"maintenance": "transients", "part-life": "transients", "replaced-lamp": "transients",

@@ -795,10 +795,10 @@ window.controls = (within) => [...within.querySelectorAll('a[href], button, inpu
 		truth(`document.querySelector('.sum:not(.stale)') &&
 			!document.querySelector('.banner.trial').textContent.includes('Computing ranges')`))
 	ready := map[string]string{
-		"parts":      "document.querySelector('.partrows')",
-		"compare":    "document.getElementById('version')",
-		"transients": "document.querySelector('.chart canvas')",
-		"review":     "!document.querySelector('.planned progress')",
+		"parts":   "document.querySelector('.partrows')",
+		"compare": "document.getElementById('version')",
+		"day":     "document.querySelector('.daygrid .keyframe')",
+		"review":  "!document.querySelector('.planned progress')",
 	}
 	for i, key := range web.ViewKeys() {
 		do(t, ctx, key, view(key), truth(cmp.Or(ready[key], "true")), computed(), frames())
@@ -878,9 +878,13 @@ func TestAxe(t *testing.T) {
 	ready := map[string]step{
 		"compare":      chromedp.Steps(click("Compare"), truth(`document.querySelector('.both')`)),
 		"alternatives": chromedp.Steps(click("Compare"), truth(`document.querySelector('.sweep')`)),
-		"transients":   overTime(),
-		"colour":       chromedp.Steps(click("Compute levels"), truth(`document.querySelector('.mixed')`)),
-		"parts":        truth(`document.querySelector('.partrows')`),
+		"day": chromedp.Steps(truth(`document.querySelector('.keyframe')`),
+			js(`document.querySelector('.keyframe').click();
+				document.querySelectorAll('.dayview details').forEach((d) => { d.open = true; })`),
+			truth(`document.querySelector('.daymods .keyfield') && document.querySelector('.dayfoot .seg')`)),
+		"transients": overTime(),
+		"colour":     chromedp.Steps(click("Compute levels"), truth(`document.querySelector('.mixed')`)),
+		"parts":      truth(`document.querySelector('.partrows')`),
 		// Some forty results stand for all of them, whose rows are alike.
 		"figures": chromedp.Steps(overwrite(`document.getElementById('filter')`, "lamp."), frames()),
 	}

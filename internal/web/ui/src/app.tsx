@@ -29,7 +29,6 @@ import './help.css';
 import './report.css';
 import './power.css';
 import './picker.css';
-import './keys.css';
 import './board.css';
 import './parts.css';
 import './newlamp.css';
@@ -43,6 +42,7 @@ const components: Record<ViewKey, () => preact.JSX.Element> = {
   board: laterView(() => import('./board'), (m) => m.BoardView),
   colour: laterView(() => import('./colour'), (m) => m.ColourView),
   power: laterView(() => import('./power'), (m) => m.PowerView),
+  day: laterView(() => import('./day'), (m) => m.DayView),
   transients: laterView(() => import('./transients'), (m) => m.TransientsView),
   alternatives: laterView(() => import('./alternatives'), (m) => m.AlternativesView),
   compare: laterView(() => import('./compare'), (m) => m.CompareView),

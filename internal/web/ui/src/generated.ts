@@ -10,7 +10,8 @@ export const views = [
   { key: 'board', title: 'Board', wide: true, path: true, figure: 'lamp.junction-max-ambient', pictures: true },
   { key: 'light', title: 'Light', wide: true, path: true, figure: 'target.ppfd', pictures: true },
   { key: 'colour', title: 'Colour', wide: true, path: true, figure: 'lamp.cct', pictures: true },
-  { key: 'transients', title: 'Over time', wide: false, path: true, figure: 'target.dli', pictures: false },
+  { key: 'day', title: 'Day', wide: false, path: true, figure: 'target.dli', pictures: false },
+  { key: 'transients', title: 'Over time', wide: false, path: false, figure: '', pictures: false },
   { key: 'parts', title: 'Parts', wide: false, path: false, figure: '', pictures: false },
   { key: 'alternatives', title: 'Heights', wide: false, path: false, figure: '', pictures: false },
   { key: 'compare', title: 'Variants', wide: false, path: false, figure: '', pictures: false },
@@ -43,9 +44,9 @@ export const checkViews: Record<string, ViewKey> = {
   'controller-supply': 'power',
   'curve-reference': 'parts',
   'cutout': 'transients',
-  'darkness': 'transients',
-  'day-colour': 'transients',
-  'day-foldback': 'transients',
+  'darkness': 'day',
+  'day-colour': 'day',
+  'day-foldback': 'day',
   'day-supply': 'power',
   'derating': 'channels',
   'die-current': 'channels',
@@ -53,7 +54,7 @@ export const checkViews: Record<string, ViewKey> = {
   'dimming-signal': 'channels',
   'dimming-step': 'channels',
   'dither-flicker': 'channels',
-  'dli': 'transients',
+  'dli': 'day',
   'drip-loop': 'power',
   'driver-current': 'power',
   'driver-headroom': 'power',
@@ -111,7 +112,7 @@ export const checkViews: Record<string, ViewKey> = {
   'polarity': 'channels',
   'power-limit': 'channels',
   'ppfd': 'light',
-  'programme': 'transients',
+  'programme': 'day',
   'protective-earth': 'power',
   'r9': 'colour',
   'ra': 'colour',
@@ -326,6 +327,7 @@ export interface Mix {
 
 export interface Day {
   given: boolean;
+  sun: boolean;
   wrong: string;
   day: DayCourse | null;
   lists: FrameList[];
@@ -1223,8 +1225,9 @@ export interface DaySums {
 
 export interface Frame {
   time_s: number;
-  time: string;
   level: number;
+  time: string;
+  percent: string;
   ppfd: string;
   cct: string;
   ramp: string;

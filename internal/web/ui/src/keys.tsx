@@ -8,6 +8,10 @@ import { gone } from './marked';
 import { openPicker } from './picking';
 import { fileLink, problemAt } from './pieces';
 import { state, trial } from './store';
+import { adopt } from './styles';
+import css from './keys.css' with { type: 'text' };
+
+adopt(css as string);
 
 const idOf = (path: string) => 'key-' + path.replace(/\W+/g, '-');
 
@@ -111,7 +115,7 @@ const search = signal('');
 
 /** natural is the view that draws a section of the file. */
 const natural: Record<string, [string, string]> = {
-  installation: ['light', 'Light'], board: ['board', 'Board'], channels: ['board', 'Board'], supplies: ['power', 'Power'], mains: ['power', 'Power'], fan: ['power', 'Power'], sensor: ['board', 'Board'],
+  installation: ['light', 'Light'], board: ['board', 'Board'], channels: ['board', 'Board'], supplies: ['power', 'Power'], mains: ['power', 'Power'], fan: ['power', 'Power'], sensor: ['board', 'Board'], day: ['day', 'Day'],
 };
 
 export function ValuesView() {

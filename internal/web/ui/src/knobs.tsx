@@ -113,11 +113,11 @@ const moves: Partial<Record<string, (k: Knob) => boolean>> = {
   board: (k) => k.group === 'Board' || k.group === 'Cooling' || current(k),
   light: (k) => k.group === 'Installation' && !k.path.includes('ambient') || k.group === 'Glass' || current(k) || k.path.endsWith('.lens'),
   colour: (k) => current(k) || k.path.endsWith('.level') || optics(k),
-  transients: (k) => k.group === 'Cooling' || k.group === 'Day programme' || k.path.includes('ambient') || current(k),
+  transients: (k) => k.group === 'Cooling' || k.path.includes('ambient') || current(k),
 };
 
 /** leads is the group of values that stands first beside a view. */
-const leads: Partial<Record<string, string>> = { review: 'Installation', light: 'Installation', board: 'Board', transients: 'Day programme' };
+const leads: Partial<Record<string, string>> = { review: 'Installation', light: 'Installation', board: 'Board', transients: 'Cooling' };
 
 /** allValues shows every value beside each view. */
 export const allValues = signal(false);

@@ -28,6 +28,9 @@ export class Steps {
     this.future = [];
   }
 
+  /** cut makes the next change a step of its own. */
+  cut() { this.last = { paths: '', at: -Infinity }; }
+
   /** undo returns the values before the last step; undefined where there is none. */
   undo(now: Values): Values | undefined { return this.step(this.past, this.future, now); }
 
@@ -37,13 +40,13 @@ export class Steps {
   private step(from: Values[], to: Values[], now: Values) {
     const next = from.pop();
     if (next) to.push(now);
-    this.last = { paths: '', at: -Infinity };
+    this.cut();
     return next;
   }
 
   clear() {
     this.past = [];
     this.future = [];
-    this.last = { paths: '', at: -Infinity };
+    this.cut();
   }
 }

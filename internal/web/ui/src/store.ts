@@ -150,8 +150,9 @@ const steps = new Steps();
 export const stepping = signal({ back: false, forth: false });
 const showSteps = () => { stepping.value = { back: steps.back, forth: steps.forth }; };
 
-/** setTrial tries just these values, and records what each new one is tried on. */
-export function setTrial(next: Record<string, string>) {
+/** setTrial tries just these values, and records what each new one is tried on. A fresh change is a step of its own, however soon it follows. */
+export function setTrial(next: Record<string, string>, fresh = false) {
+  if (fresh) steps.cut();
   steps.record(trial.value, next, performance.now());
   showSteps();
   putTrial(next);

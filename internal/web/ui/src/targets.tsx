@@ -12,7 +12,7 @@ import { figure, filed, old, section, state, takeBack, trial, trying, tryValues 
 
 /** strip is what a lamp is judged by first: figure, name, and the view that moves it. */
 const strip: [key: string, name: string, view: ViewKey][] = [
-  ['target.ppfd', 'PPFD, mean', 'light'], ['target.dli', 'DLI', 'transients'], ['target.uniformity', 'Uniformity', 'light'], ['lamp.cct', 'CCT', 'colour'],
+  ['target.ppfd', 'PPFD, mean', 'light'], ['target.dli', 'DLI', 'day'], ['target.uniformity', 'Uniformity', 'light'], ['lamp.cct', 'CCT', 'colour'],
   ['lamp.ra', 'Ra', 'colour'], ['lamp.junction-max-ambient', 'Maximum T_j', 'board'], ['light.spill', 'Spill light', 'light'], ['cost.bom', 'Parts cost', 'power'],
 ];
 

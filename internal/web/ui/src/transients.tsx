@@ -1,11 +1,10 @@
-// What the lamp does over time: its day, its sunrise, its warm-up, and how its sensor cuts the light.
+// What the lamp does over time: its sunrise, its warm-up, and how its sensor cuts the light.
 import { computed, signal } from '@preact/signals';
-import { useEffect } from 'preact/hooks';
-import { Sunrise, Day, Failed, Foldback, post, Warmup } from './api';
+import { Sunrise, Failed, Foldback, post, Warmup } from './api';
 import { Chart, Series } from './chart';
 import { celsius, num } from './format';
-import { Data, Facts, fileLink, Table, TaskProgress } from './pieces';
-import { changes, section, sentence, state, trial, trialBusy } from './store';
+import { Data, fileLink, Table, TaskProgress } from './pieces';
+import { changes, section, sentence, state, trial } from './store';
 
 
 type What = 'sunrise' | 'warmup' | 'foldback';
@@ -58,38 +57,6 @@ function Ask({ what, words }: { what: What; words: string }) {
 const Notes = ({ of }: { of: string[] | null }) => ((of ?? []).length === 0 ? null : <ul class="hint">{of!.map((n) => <li>{sentence(n)}</li>)}</ul>);
 const Stale = ({ what }: { what: What }) => (found.value[what]!.of === asked.value[what] ? null : <p class="stale-note">Outdated: compute again.</p>);
 const form = (what: What) => (e: Event) => { e.preventDefault(); void ask(what); };
-
-const day = signal<Day | null>(null);
-const dayWrong = signal('');
-
-function DayCard() {
-  const hash = state.value?.hash, tried = trial.value, waiting = trialBusy.value;
-  useEffect(() => {
-    const stop = new AbortController();
-    const later = window.setTimeout(() => {
-      post<Day>('/api/day', { base: hash, changes: changes() }, stop.signal).then((d) => { day.value = d; dayWrong.value = ''; }, (e) => {
-        if (!stop.signal.aborted) dayWrong.value = e instanceof Failed ? sentence(e.problems[0]?.msg ?? e.message) : 'The program does not answer.';
-      });
-    }, day.value ? 200 : 0);
-    return () => { stop.abort(); window.clearTimeout(later); };
-  }, [hash, tried, waiting]);
-  const d = day.value;
-  const p = d?.day;
-  return (
-    <section class="card">
-      <h2>Day programme</h2>
-      {dayWrong.value && <p class="wrong" role="alert">{dayWrong.value}</p>}
-      {!d && !dayWrong.value && <p role="status">Loading…</p>}
-      {d && !d.given && <p class="empty">The design has no day programme. Add <code>day: {'{full_level_time: 8 h, ramp_time: 45 min}'}</code> to <a href={fileLink(state.value!.file, 0)}>the design file</a>.</p>}
-      {d?.wrong && <p class="wrong" role="alert">{sentence(d.wrong)}</p>}
-      {p && <>
-        <Chart label="PPFD at the target over the day" x={p.times_s.map((t) => t / 3600)} xLabel="time of day, h" yLabel="µmol/m²/s" height={200}
-          series={[{ name: 'mean PPFD at the target', colour: css('--lw-within'), y: p.ppfd_umol_m2_s }]} />
-        <Facts keys={['target.dli', 'target.ppfd', 'mains.energy-year', 'cost.electricity-year']} />
-      </>}
-    </section>
-  );
-}
 
 function Field({ of, value, label, hint }: { of: string; value: typeof full; label: string; hint?: string }) {
   const w = wrong.value?.path === of ? wrong.value : null;
@@ -195,4 +162,4 @@ function FoldCard() {
   );
 }
 
-export const TransientsView = () => <><DayCard /><SunriseCard /><WarmCard /><FoldCard /></>;
+export const TransientsView = () => <><SunriseCard /><WarmCard /><FoldCard /></>;

@@ -1,1 +1,0 @@
-import{h as a,i as b,j as c}from"./chunk-JYW26Q7Z.js";import"./chunk-KHGS2F3O.js";import"./chunk-IVLZGZYU.js";import"./chunk-F4GKZEPU.js";import"./chunk-Z4T5ECAU.js";import"./chunk-YKYC63F2.js";export{a as KeyField,b as Keys,c as ValuesView};

@@ -1,0 +1,81 @@
+// The day of the lamp as the server answers it, one request at a time, and the keyframes as they are edited in between.
+import { computed, signal } from '@preact/signals';
+import { Change, Day, Failed, Frame, FrameList, post } from './api';
+import { joined, split, withFrames } from './dayedit';
+import { sentence, setTrial, state, trial } from './store';
+import { Values } from './steps';
+
+export type Which = 'reference' | 'date' | 'max-ambient';
+/** which is the day that is shown, and dateText the date where it is that of one. */
+export const which = signal<Which>('reference'), dateText = signal('');
+
+/** asked is a day that was asked for. */
+interface Asked { hash: string; date: string; case: string; tried: Values }
+const nowAsked = computed<Asked>(() => ({ hash: state.value?.hash ?? '', date: which.value === 'date' ? dateText.value : '', case: which.value === 'max-ambient' ? 'max-ambient' : '', tried: trial.value }));
+const keyOf = (a: Asked) => JSON.stringify([a.hash, a.date, a.case, Object.entries(a.tried)]);
+export const askedKey = computed(() => keyOf(nowAsked.value));
+
+const got = signal<{ of: string; day: Day } | null>(null);
+const gotFile = signal<{ of: string; day: Day } | null>(null);
+/** dayFailed is why there is no answer. */
+export const dayFailed = signal('');
+const edited = signal<{ of: string; list: FrameList; frames: Frame[] } | null>(null);
+
+/** day is the last answer. */
+export const day = computed(() => got.value?.day ?? null);
+/** dayOld says that the answer is that of other values. */
+export const dayOld = computed(() => got.value !== null && got.value.of !== askedKey.value);
+/** fileDay is the day of the file; null until it has come. */
+export const fileDay = computed(() => gotFile.value?.day ?? null);
+
+const sameList = (a: FrameList, b: FrameList) => (a.shared ? b.shared : !b.shared && a.channel === b.channel);
+
+/** lists is the keyframes of each channel, with what was edited since the last answer. */
+export const lists = computed<FrameList[]>(() => {
+  const all = got.value?.day.lists ?? [], e = edited.value;
+  return e && got.value?.of !== askedKey.value && e.of === askedKey.value ? all.map((l) => (sameList(e.list, l) ? { ...l, frames: e.frames } : l)) : all;
+});
+
+let running = false;
+
+/** askDay asks for the day as it is now; while an answer is on the way, it is asked for once that has come. */
+export async function askDay() {
+  if (running) return;
+  running = true;
+  try {
+    while (state.value?.hash && (got.peek()?.of !== askedKey.peek() || gotFile.peek()?.of !== keyOf({ ...nowAsked.peek(), tried: {} }))) {
+      if (!await askOnce()) break;
+    }
+  } finally { running = false; }
+}
+
+/** askOnce asks for what is tried, and else for the day of the file. It is false where that failed, and nothing has changed since. */
+async function askOnce(): Promise<boolean> {
+  const a = nowAsked.peek(), of = keyOf(a), file = { ...a, tried: {} }, ofFile = keyOf(file);
+  const next = got.peek()?.of !== of && (gotFile.peek()?.of === ofFile || got.peek() !== null) ? a : gotFile.peek()?.of !== ofFile ? file : a;
+  try {
+    const changes: Change[] = Object.entries<string>(next.tried).map(([path, text]) => ({ path, text }));
+    const answer = await post<Day>('/api/day', { base: next.hash, changes, date: next.date, case: next.case });
+    if (next === file || of === ofFile) gotFile.value = { of: ofFile, day: answer };
+    if (next === a || of === ofFile) got.value = { of, day: answer };
+    dayFailed.value = '';
+    return true;
+  } catch (e) {
+    if (askedKey.peek() !== of) return true;
+    dayFailed.value = e instanceof Failed ? sentence(e.problems[0] ? e.problems[0].msg + (e.problems[0].hint ? '; ' + e.problems[0].hint : '') : e.message) : 'The program does not answer.';
+    return false;
+  }
+}
+
+/** editFrames tries keyframes in a list; a fresh edit is a step of its own for undo. */
+export function editFrames(list: FrameList, frames: Frame[], fresh: boolean) {
+  const filed = fileDay.value?.lists;
+  if (!filed) return;
+  const next = withFrames(trial.value, filed, list, frames);
+  edited.value = { of: keyOf({ ...nowAsked.value, tried: next }), list, frames };
+  setTrial(next, fresh);
+}
+
+/** splitOff gives a channel keyframes of its own, and joinOthers lets it follow those of the others. */
+export function splitOff(channel: string, frames: Frame[]) { if (fileDay.value) setTrial(split(trial.value, fileDay.value.lists, channel, frames), true); }
+export function joinOthers(channel: string) { if (fileDay.value) setTrial(joined(trial.value, fileDay.value.lists, channel), true); }
