@@ -6,13 +6,15 @@ import (
 	"slices"
 
 	"lampwright/internal/day"
+	"lampwright/internal/drive"
 	"lampwright/internal/lamp"
 )
 
 // DayCourse is a lamp over one local day, from midnight to midnight.
 type DayCourse struct {
 	TimesS []float64   // of the local clock, rising from 0 to 86 400
-	Levels [][]float64 // [time][channel]
+	Levels [][]float64 // [time][channel], as the drivers make them
+	Asked  [][]float64 // [time][channel], of the programme
 	*Course
 }
 
@@ -30,35 +32,118 @@ const (
 	preRollStepS = 900
 )
 
-// DayCourse returns the lamp over a day. The heat sink starts at midnight as the same evening would leave it.
+// DayCourse returns the lamp over a day. The heat sink starts at midnight as the same evening would leave it. With a
+// controller a channel is off below the level that its driver needs, and never lower than the driver's minimum; see
+// drive.Dimmer.
 func (s *System) DayCourse(ctx context.Context, in DayInput) (*DayCourse, error) {
 	course, err := in.Programme.Course(in.Date)
 	if err != nil {
 		return nil, err
 	}
-	n := len(s.Lamp.Channels)
-	levelsAt := func(second float64) []float64 {
-		out := make([]float64, n)
-		course.Duties(second, out)
-		return out
-	}
+	d := s.dayLevels(course)
 	out := &DayCourse{}
 	for t := day.DayS - float64(preRollS); t < day.DayS; t += preRollStepS {
-		out.TimesS = append(out.TimesS, t-day.DayS)
-		out.Levels = append(out.Levels, levelsAt(t))
+		out.add(t-day.DayS, d, t)
 	}
 	before := len(out.TimesS)
 	for _, t := range dayTimes(in.Programme, in.StepS) {
-		out.TimesS = append(out.TimesS, t)
-		out.Levels = append(out.Levels, levelsAt(t))
+		if last := len(out.TimesS) - 1; last >= before {
+			for _, at := range d.switched(out.TimesS[last], t) {
+				out.add(at, d, at)
+			}
+		}
+		out.add(t, d, t)
 	}
 	c, err := s.Course(ctx, CourseInput{Case: in.Case, Params: in.Params, TimesS: out.TimesS, Levels: out.Levels})
 	if err != nil {
 		return nil, err
 	}
 	c.dropFirst(before)
-	out.TimesS, out.Levels, out.Course = out.TimesS[before:], out.Levels[before:], c
+	out.TimesS, out.Levels, out.Asked, out.Course = out.TimesS[before:], out.Levels[before:], out.Asked[before:], c
 	return out, nil
+}
+
+// add adds the levels of a second of the clock at a time.
+func (c *DayCourse) add(timeS float64, d *dayLevels, second float64) {
+	asked := make([]float64, len(d.drivers))
+	d.course.Duties(second, asked)
+	c.TimesS, c.Asked, c.Levels = append(c.TimesS, timeS), append(c.Asked, asked), append(c.Levels, d.made(asked))
+}
+
+// dayLevels turns the levels of a programme into those that the drivers make.
+type dayLevels struct {
+	course  *day.Course
+	drivers []channelDriver
+}
+
+// channelDriver is the driver of a channel behind the output of a controller; the zero value makes any level.
+type channelDriver struct {
+	known   bool
+	pwm     bool
+	dimmer  drive.Dimmer
+	minimum float64 // level
+}
+
+// dayLevels returns the levels of a date.
+func (s *System) dayLevels(course *day.Course) *dayLevels {
+	out := &dayLevels{course: course, drivers: make([]channelDriver, len(s.Lamp.Channels))}
+	for i := range out.drivers {
+		x := &out.drivers[i]
+		if x.dimmer, x.known = s.Lamp.Dimmer(i); x.known {
+			x.pwm, x.minimum = s.Lamp.Channels[i].PWM(), x.dimmer.MinDuty
+		}
+	}
+	return out
+}
+
+// made returns the levels that the drivers make of those that are asked for.
+func (d *dayLevels) made(asked []float64) []float64 {
+	out := make([]float64, len(asked))
+	for i, level := range asked {
+		x := &d.drivers[i]
+		switch {
+		case !x.known:
+			out[i] = level
+		case level <= 0 || level < x.dimmer.OffBelow:
+		case x.pwm:
+			out[i] = x.dimmer.Level(x.dimmer.Code(level))
+		default:
+			out[i] = math.Max(level, x.minimum)
+		}
+	}
+	return out
+}
+
+// switchS is the time within which a channel is switched [s].
+const switchS = 1
+
+// switched returns the times about which a channel is switched on or off between two times, before and after.
+func (d *dayLevels) switched(fromS, toS float64) (out []float64) {
+	lit := func(second float64, i int) bool {
+		asked := make([]float64, len(d.drivers))
+		d.course.Duties(second, asked)
+		return d.made(asked)[i] > 0
+	}
+	for i := range d.drivers {
+		if !d.drivers[i].known || toS-fromS <= switchS {
+			continue
+		}
+		at := lit(fromS, i)
+		if at == lit(toS, i) {
+			continue
+		}
+		lo, hi := fromS, toS
+		for hi-lo > switchS {
+			if mid := (lo + hi) / 2; lit(mid, i) == at {
+				lo = mid
+			} else {
+				hi = mid
+			}
+		}
+		out = append(out, lo, hi)
+	}
+	slices.Sort(out)
+	return slices.DeleteFunc(slices.Compact(out), func(s float64) bool { return s <= fromS || s >= toS })
 }
 
 // dayTimes returns the points of a programme and times at most stepS apart, from 0 to 86 400 s.
@@ -217,9 +302,14 @@ func (d *DayCourse) CCTAbove(ppfd float64) (lo, hi float64) {
 
 // Bill returns the mains energy of the day and its cost.
 func (d *DayCourse) Bill(tariff day.Tariff) (day.Bill, error) {
-	course := make([]day.Sample, len(d.TimesS))
+	var course []day.Sample
 	for k, t := range d.TimesS {
-		course[k] = day.Sample{UTC: int64(t), PowerW: d.MainsW[k]}
+		now := day.Sample{UTC: int64(math.Round(t)), PowerW: d.MainsW[k]}
+		if n := len(course); n > 0 && course[n-1].UTC == now.UTC { // on both sides of a switch
+			course[n-1] = now
+			continue
+		}
+		course = append(course, now)
 	}
 	return day.Clock{}.Cost(tariff, course)
 }

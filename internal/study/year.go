@@ -131,7 +131,7 @@ func (y *yearSolver) solve(ctx context.Context, date int) (exactDay, error) {
 	levels := make([]float64, len(d.TimesS))
 	for i := range hours {
 		for k := range levels {
-			levels[k] = d.Levels[k][i]
+			levels[k] = d.Asked[k][i]
 		}
 		hours[i] = d.Integral(levels) / 3600
 	}
