@@ -25,7 +25,7 @@ func TestPutItems(t *testing.T) {
 			`"09:00"`, `"09:30"`,
 		},
 		{
-			"both values", "[" + first + ", " + second + ", {time: 19:05, level: 40 %}]",
+			"both values", "[" + first + ", " + second + `, {time: "19:05", level: 40 %}]`,
 			"18:00, level: 100 %", "19:05, level: 40 %",
 		},
 		{
@@ -66,13 +66,14 @@ func TestPutItems(t *testing.T) {
 	}
 }
 
-// TestPutItemsOther: what is no list of mappings is put in as a whole.
+// TestPutItemsOther: what is no list of mappings is put in as a whole; in brackets, the other items stay as they are.
 func TestPutItemsOther(t *testing.T) {
 	for _, tt := range []struct{ text, path, value, want string }{
 		{"a: [1, 2] # c\n", "a", "[3]", "a: [3] # c\n"},
 		{"a: 1\n", "b", "[{c: 2}]", "a: 1\nb: [{c: 2}]\n"},
 		{"a: [{c: 2}]\n", "a", "{d: 1}", "a: {d: 1}\n"},
 		{"a: [{c: 2}]\n", "a", "[]", "a: []\n"},
+		{"a: [{c:  2}, {c: 3}]\n", "a", "[{c: 1}, {c: 2}, {c: 3}]", "a: [{c: 1}, {c:  2}, {c: 3}]\n"},
 	} {
 		f, _ := Read("x", []byte(tt.text))
 		if got, err := f.PutItems(tt.path, tt.value); err != nil || string(got.Text()) != tt.want {

@@ -7,7 +7,7 @@ import { DayFoot } from './dayfoot';
 import { firstDay, atLevel, clockText, dayS, inserted, snap, stepLevel, stepS } from './dayedit';
 import { dayDrawing, dayTable, pathOf, Row } from './dayfile';
 import { bottom, dashOf, Lane, room, select } from './daylane';
-import { askDay, askedKey, dateText, day, dayFailed, dayOld, editFrames, fileDay, lists, Which, which } from './daystate';
+import { askDay, askedKey, course, dateText, day, dayFailed, dayOld, editFrames, fileDay, lists, Which, which } from './daystate';
 import { celsius, num } from './format';
 import { Keys } from './keys';
 import { keyAt, watchKeys } from './keystate';
@@ -23,7 +23,7 @@ const probeS = signal(12 * 3600);
 
 /** nearest is the place of the probe in the times of a day. */
 const nearest = computed(() => {
-  const times = day.value?.day?.times_s ?? [];
+  const times = course.value?.times_s ?? [];
   let lo = 0, hi = times.length - 1;
   while (hi - lo > 1) { const mid = (lo + hi) >> 1; if (times[mid]! <= probeS.value) lo = mid; else hi = mid; }
   return hi >= 0 && Math.abs(times[hi]! - probeS.value) < Math.abs(times[lo]! - probeS.value) ? hi : lo;
@@ -46,7 +46,7 @@ const tenths = (v: number) => (Math.abs(v) < 100 ? v.toFixed(1) : num(v));
 
 /** Read is the value of a row at the probe. */
 function Read({ pick, text, unit, brief }: { pick: (d: DayCourse) => number[] | undefined; text: (v: number) => string; unit: string; brief?: boolean }) {
-  const d = day.value?.day, v = d ? readAt(pick(d)) : undefined, was = filedAt(pick);
+  const d = course.value, v = d ? readAt(pick(d)) : undefined, was = filedAt(pick);
   const now = v === undefined ? '–' : text(v), moved = was !== undefined && text(was) !== now;
   return <div class={moved ? 'dayread changed' : 'dayread'}><b>{now}</b><small> {unit}</small>{moved && !brief && <small class="was">file {text(was)}</small>}</div>;
 }
@@ -121,7 +121,7 @@ function saidOf(d: DayCourse): string {
 
 /** Axis is the hours, and the time of the probe, which the arrow keys move. */
 function Axis() {
-  const t = probeS.value, d = day.value?.day;
+  const t = probeS.value, d = course.value;
   const says = d ? `${clockText(t)}: ${d.channels.map((c) => `${c.name} ${num(100 * (readAt(c.levels) ?? 0))} %`).join(', ')}, PPFD ${num(readAt(d.ppfd_umol_m2_s) ?? 0)}, mains ${num(readAt(d.mains_w) ?? 0)} W, junction ${celsius(readAt(d.junction_k) ?? 0)}` : clockText(t);
   const move = (by: number) => { probeS.value = Math.min(dayS, Math.max(0, snap(probeS.value, stepS) + by)); };
   return (
@@ -157,7 +157,7 @@ function Timeline({ d }: { d: DayCourse }) {
   };
   const cost = figure('cost.electricity-year')?.text, year = figure('mains.energy-year')?.text;
   return (
-    <div ref={box} class={`daygrid${dayOld.value && dayFailed.value ? ' stale' : ''}`} role="group" aria-label="Timeline of the day" aria-describedby="day-said" style={`--probe: ${(100 * probeS.value) / dayS}%; --lane: ${all.length > 5 ? 50 : all.length > 3 ? 60 : 70}px`} onPointerMove={probe} onPointerDown={probe}>
+    <div ref={box} class={`daygrid${dayOld.value && dayFailed.value || v.wrong ? ' stale' : ''}`} role="group" aria-label="Timeline of the day" aria-describedby="day-said" style={`--probe: ${(100 * probeS.value) / dayS}%; --lane: ${all.length > 5 ? 50 : all.length > 3 ? 60 : 70}px`} onPointerMove={probe} onPointerDown={probe}>
       <p class="hidden" id="day-said">{saidOf(d)}</p>
       {all.map((l, i) => {
         const c = channels.find((x) => x.name === l.channel), of = d.channels.find((x) => x.name === l.channel);
@@ -231,19 +231,19 @@ function DayFiles({ d }: { d: DayCourse }) {
 export function DayView() {
   const key = askedKey.value, v = day.value;
   useEffect(() => { void askDay(); }, [key]);
-  const d = v?.day, list = lists.value.find((l) => l.shared);
+  const d = v ? course.value : null, list = lists.value.find((l) => l.shared);
   return (
     <section class="dayview" aria-labelledby="day-title">
       <div class="dayhead">
         <h2 id="day-title">Day</h2>
-        {d && <span class="soft">{v.sun ? 'the levels follow the sun of a place' : 'drag the diamonds, or select one and type time and level'}</span>}
+        {v && d && <span class="soft">{v.sun ? 'the levels follow the sun of a place' : 'drag the diamonds, or select one and type time and level'}</span>}
         {v?.given && <DayChooser />}
       </div>
       {!v && !dayFailed.value && <p class="loading" role="status">Computing the day…</p>}
       {dayFailed.value && <p class="wrong" role="alert">{dayFailed.value}{d && ' The drawing is of the values before.'}</p>}
-      {v?.wrong && <p class="wrong" role="alert">{sentence(v.wrong)}</p>}
+      {v?.wrong && <p class="wrong" role="alert">{sentence(v.wrong.replace(/^[^\s:]+:\d+:\d+: /, ''))}{d && ' The drawing is of the values before.'}</p>}
       {v && !v.given && <div class="empty"><p>The design states no daily programme.</p><button type="button" class="main" disabled={!fileDay.value || !list} onClick={() => editFrames(list!, firstDay, true)}>Begin with 8 h of full light</button></div>}
-      {d && <><Timeline d={d} />{!v.sun && <DayFoot />}{(d.notes ?? []).map((n) => <p class="hint">{sentence(n)}</p>)}</>}
+      {v && d && <><Timeline d={d} />{!v.sun && <DayFoot />}{(d.notes ?? []).map((n) => <p class="hint">{sentence(n)}</p>)}</>}
       {v && !d && v.given && !v.sun && <DayFoot />}
       {d && <DayFiles d={d} />}
       <Modifiers />

@@ -1,6 +1,6 @@
 // The day of the lamp as the server answers it, one request at a time, and the keyframes as they are edited in between.
 import { computed, signal } from '@preact/signals';
-import { Change, Day, Failed, Frame, FrameList, post } from './api';
+import { Change, Day, DayCourse, Failed, Frame, FrameList, post } from './api';
 import { joined, split, withFrames } from './dayedit';
 import { sentence, setTrial, state, trial } from './store';
 import { Values } from './steps';
@@ -23,6 +23,9 @@ const edited = signal<{ of: string; list: FrameList; frames: Frame[] } | null>(n
 
 /** day is the last answer. */
 export const day = computed(() => got.value?.day ?? null);
+const lastCourse = signal<DayCourse | null>(null);
+/** course is the lamp over the day; where it cannot run its programme, that of the last values with which it could. */
+export const course = computed(() => got.value?.day.day ?? (got.value?.day.given ? lastCourse.value : null));
 /** dayOld says that the answer is that of other values. */
 export const dayOld = computed(() => got.value !== null && got.value.of !== askedKey.value);
 /** fileDay is the day of the file; null until it has come. */
@@ -58,6 +61,7 @@ async function askOnce(): Promise<boolean> {
     const answer = await post<Day>('/api/day', { base: next.hash, changes, date: next.date, case: next.case });
     if (next === file || of === ofFile) gotFile.value = { of: ofFile, day: answer };
     if (next === a || of === ofFile) got.value = { of, day: answer };
+    if (answer.day) lastCourse.value = answer.day;
     dayFailed.value = '';
     return true;
   } catch (e) {
