@@ -146,3 +146,55 @@ func TestTariff(t *testing.T) {
 		t.Errorf("a day of 1 kW costs %+v, %v; want 6.60 EUR", bill, err)
 	}
 }
+
+// TestModifiers: modifiers of the design reach the programme, with the usual values where the design states none; the
+// reference day is after acclimation, under mean clouds, with the sun of an equinox and half of the moon.
+func TestModifiers(t *testing.T) {
+	l := dayOf(t, "day: {sun: {latitude: 10 deg, longitude: -60 deg, noon: 13:30}, clouds: {depth: 30 %}, "+
+		"acclimation: {start: 2031-05-04, duration: 30 d, initial_setting: 60 %}, time_zone: Europe/Berlin, "+
+		"moonlight: {channel: a, level: 2 %, from: 22:00, to: 01:00, phase: lunar}}\n")
+	p, ok, err := l.Programme(fixed)
+	if err != nil || !ok {
+		t.Fatal(ok, err)
+	}
+	sun, moon := p.Sunlight, p.Moonlight
+	for _, x := range []struct {
+		what           string
+		got, want, tol float64
+	}{
+		{"latitude", sun.Place.LatDeg, 10, 1e-9},
+		{"longitude", sun.Place.LonDeg, -60, 1e-9},
+		{"noon", sun.NoonS, clock(13, 30, 0), 0},
+		{"elevation of full level", sun.FullDeg, 40, 0},
+		{"light that clouds take", p.Clouds.Amount, 0.3, 1e-12},
+		{"clearness", p.Clouds.Mean, 0.5, 0},
+		{"period of clouds", p.Clouds.PeriodS, 1200, 0},
+		{"days of acclimation", float64(p.Acclimation.Days), 30, 0},
+		{"start of acclimation", float64(p.Acclimation.StartDate), float64(day.Date(2031, 5, 4)), 0},
+		{"setting at first", p.Acclimation.From, 0.6, 1e-12},
+		{"moon after its ramp", moon.Points[len(moon.Points)-1].Setting, 0.02, 1e-12},
+		{"end of the moon", moon.Points[1].SecondS, clock(1, 0, 0), 0},
+	} {
+		if math.Abs(x.got-x.want) > x.tol {
+			t.Errorf("%s: %g, want %g", x.what, x.got, x.want)
+		}
+	}
+	if sun.FixedDate != nil || !moon.Phase || p.SameEveryDay() {
+		t.Errorf("the programme is the same every day: %v, %v", sun.FixedDate, moon.Phase)
+	}
+	r := lamp.Reference(p)
+	if !r.SameEveryDay() || r.Acclimation != nil || r.Clouds.PeriodS != 0 || r.Clouds.Mean != 0.5 ||
+		*r.Sunlight.FixedDate != day.Date(2000, 3, 20) ||
+		math.Abs(r.Moonlight.Points[len(moon.Points)-1].Setting-0.01) > 1e-12 {
+		t.Errorf("the reference day is %+v with %+v", r, r.Moonlight)
+	}
+	if p.Clouds.PeriodS == 0 || moon.Points[len(moon.Points)-1].Setting != 0.02 || sun.FixedDate != nil {
+		t.Error("the reference day changed the programme")
+	}
+	own := dayOf(t, "day: {sun: {latitude: 10 deg, longitude: -60 deg, noon: 13:30, date: 2031-06-21, "+
+		"full_level_elevation: 55 deg}, clouds: {depth: 30 %, period: 40 min, seed: 7}}\n")
+	if p, _, err = own.Programme(fixed); err != nil || math.Abs(p.Sunlight.FullDeg-55) > 1e-9 ||
+		*p.Sunlight.FixedDate != day.Date(2031, 6, 21) || p.Clouds.PeriodS != 2400 || p.Clouds.Seed != 7 {
+		t.Errorf("stated values: %+v, %+v, %v", p.Sunlight, p.Clouds, err)
+	}
+}

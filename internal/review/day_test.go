@@ -4,7 +4,10 @@ import (
 	"fmt"
 	"testing"
 
+	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
+	"lampwright/internal/lamptest"
 )
 
 // TestDayChecks: the programme on both sides of its limits.
@@ -88,4 +91,41 @@ func TestDayFoldback(t *testing.T) {
 			name: "too short to warm up", lamp: at(celsius(steady-3), short), check: "day-foldback", want: finding.Pass,
 		},
 	})
+}
+
+// TestDayOfTank: a tank has 10 h of darkness, and the bright day keeps its colour.
+func TestDayOfTank(t *testing.T) {
+	const stated = "day: {full_level_time: 8.5 h, ramp_time: 60 min, tariff: 0.30 EUR/kWh}"
+	// Neutral and red after noon only: the morning is too blue for 5200 K ± 500 K.
+	const after = "keyframes: [{time: 12:00, level: 0 %}, {time: 14:00, level: 100 %}, {time: 18:00, level: 0 %}]}"
+	const late = "day: {full_level_time: 8.5 h, ramp_time: 60 min, channels: [{channel: red, " + after +
+		", {channel: neutral, " + after + "]}"
+	for _, tt := range []struct {
+		name, day, check string
+		want             finding.Severity
+	}{
+		{"dark for 10 h", "day: {full_level_time: 13 h, ramp_time: 30 min}", "darkness", finding.Pass},
+		{"dark for 9.8 h", "day: {full_level_time: 13.2 h, ramp_time: 30 min}", "darkness", finding.Warn},
+		{"one colour", stated, "day-colour", finding.Pass},
+		{"red too late", late, "day-colour", finding.Warn},
+	} {
+		p := lamptest.ExampleWith(t, "long-tank", lamptest.Change{stated, tt.day})
+		r, err := figure.Evaluate(t.Context(), p, engine.Options{Samples: -1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		found := false
+		for _, f := range Review(t.Context(), r) {
+			if f.Check == tt.check {
+				found = true
+				if f.Severity != tt.want {
+					t.Errorf("%s: %s is %s, want %s: %s", tt.name, f.Check, f.Severity, tt.want, f.Title)
+				}
+				break // the worst is first
+			}
+		}
+		if !found {
+			t.Errorf("%s: no finding of %s", tt.name, tt.check)
+		}
+	}
 }

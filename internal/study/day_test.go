@@ -43,6 +43,16 @@ func TestDay(t *testing.T) {
 			t.Errorf("%s: %g, want %g", x.what, x.got, x.want)
 		}
 	}
+	// From 55 µmol/m²/s up to 78 µmol/m²/s: in the ramps alone, whose light is about in proportion to time.
+	narrow := lamptest.ExampleWith(t, "long-tank", lamptest.Change{"max: 115 µmol/m²/s", "max: 78 µmol/m²/s"})
+	n, err := figure.Evaluate(t.Context(), narrow, engine.Options{Samples: -1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	band, err := study.DayOf(t.Context(), n, study.DayRequest{})
+	if want := 2 * (78 - 55) / n.Value("target.ppfd"); err != nil || math.Abs(band.Sums.BandH-want) > 0.02 {
+		t.Errorf("%g h within the required PPFD, want %g h, %v", band.Sums.BandH, want, err)
+	}
 	noon, night := d.Colours[at(d, 13*3600)], d.Colours[0]
 	if night != "#000000" || noon < "#800000" {
 		t.Errorf("the light is %s at noon and %s at night", noon, night)
