@@ -73,14 +73,7 @@ func (c *dayCmd) Run(r *run) error {
 		r.prose("", fmt.Sprintf("Above %s: %.2f h.", quantity.Format(q.Above, quantity.PPFD), d.Sums.AboveH))
 	}
 	table := report.DayTable(result, d)
-	t := r.table(table.Head...)
-	for _, row := range table.Rows {
-		t.row(row...)
-	}
-	t.print()
-	for _, n := range d.Notes {
-		r.note(n)
-	}
+	r.printTable(table)
 	for _, file := range []string{c.SVG, c.CSV} {
 		if file != "" {
 			r.println("wrote " + file)

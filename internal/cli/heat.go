@@ -37,14 +37,7 @@ func (c *warmupCmd) Run(r *run) error {
 	}
 	r.prose("", report.WarmText(w))
 	table := report.WarmTable(w, nil)
-	t := r.table(table.Head...)
-	for _, row := range table.Rows {
-		t.row(row...)
-	}
-	t.print()
-	for _, n := range w.Notes {
-		r.note(n)
-	}
+	r.printTable(table)
 	return nil
 }
 
@@ -84,11 +77,7 @@ func (c *foldbackCmd) Run(r *run) error {
 		r.prose("", line)
 	}
 	r.println("")
-	t := r.table(table.Head...)
-	for _, row := range table.Rows {
-		t.row(row...)
-	}
-	t.print()
+	r.printRows(table)
 	for _, line := range texts[3:] {
 		r.prose("", line)
 	}

@@ -320,13 +320,6 @@ func (c *mixCmd) sunrise(r *run, result *figure.Evaluation, w study.SunriseRequi
 	r.prose("full level: ", words)
 	r.println("")
 	table := report.SunriseTable(&path)
-	t := r.table(table.Head...)
-	for _, row := range table.Rows {
-		t.row(row...)
-	}
-	t.print()
-	for _, n := range table.Notes {
-		r.note(n)
-	}
+	r.printTable(table)
 	return nil
 }

@@ -3,6 +3,8 @@ package cli
 import (
 	"slices"
 	"strings"
+
+	"lampwright/internal/report"
 )
 
 // gap is the number of blanks between two columns.
@@ -129,4 +131,21 @@ func (t *table) printRow(cells []string, widths []int, s style) {
 		}
 		t.run.println(b.String())
 	}
+}
+
+// printTable prints the rows of a table of a report, and its notes.
+func (r *run) printTable(table report.Table) {
+	r.printRows(table)
+	for _, n := range table.Notes {
+		r.note(n)
+	}
+}
+
+// printRows prints the rows of a table of a report.
+func (r *run) printRows(table report.Table) {
+	t := r.table(table.Head...)
+	for _, row := range table.Rows {
+		t.row(row...)
+	}
+	t.print()
 }

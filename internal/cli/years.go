@@ -32,14 +32,7 @@ func (c *yearsCmd) Run(r *run) error {
 		if table.Text != "" {
 			r.prose("", table.Text)
 		}
-		t := r.table(table.Head...)
-		for _, row := range table.Rows {
-			t.row(row...)
-		}
-		t.print()
-		for _, n := range table.Notes {
-			r.note(n)
-		}
+		r.printTable(table)
 	}
 	return nil
 }

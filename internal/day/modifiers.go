@@ -123,14 +123,7 @@ type Budget struct {
 
 // FactorFor returns the factor on all duties [1]: 1, or MaxW over the power of the duties where that is larger.
 func (b Budget) FactorFor(duties []float64) float64 {
-	sum := 0.0
-	for i, d := range duties {
-		sum += d * b.FullW[i]
-	}
-	if sum > b.MaxW {
-		return b.MaxW / sum
-	}
-	return 1
+	return drive.BudgetFactor(b.FullW, duties, b.MaxW)
 }
 
 func (b Budget) check(channels int) error {

@@ -12,10 +12,9 @@ import (
 	"lampwright/internal/wiring"
 )
 
-// buildingChecks computes the rows of data/building.csv: what an experienced builder checks.
-func buildingChecks() map[string]check {
-	out := map[string]check{}
-	list := func(id string, values ...float64) {
+// numbered returns a function that adds the values of a row, or of rows that differ by a letter.
+func numbered(out map[string]check) func(id string, values ...float64) {
+	return func(id string, values ...float64) {
 		for i, v := range values {
 			key := id
 			if len(values) > 1 {
@@ -24,6 +23,12 @@ func buildingChecks() map[string]check {
 			out[key] = number(v)
 		}
 	}
+}
+
+// buildingChecks computes the rows of data/building.csv: what an experienced builder checks.
+func buildingChecks() map[string]check {
+	out := map[string]check{}
+	list := numbered(out)
 	clampRows(list)
 	bowRows(list)
 	lensRows(list)

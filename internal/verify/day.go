@@ -11,15 +11,7 @@ import (
 // dayChecks computes the rows of data/day.csv.
 func dayChecks() map[string]check {
 	out := map[string]check{}
-	list := func(id string, values ...float64) {
-		for i, v := range values {
-			key := id
-			if len(values) > 1 {
-				key += letter(i)
-			}
-			out[key] = number(v)
-		}
-	}
+	list := numbered(out)
 	sunRows(list)
 	moonRows(list)
 	codeRows(list)
