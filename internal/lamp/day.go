@@ -312,7 +312,9 @@ func pointsOf(frames []frame, channel int, curve day.Curve) ([]day.Point, error)
 			last := day.Point{
 				SecondS: math.Mod(f.secondS-stepS+day.DayS, day.DayS), Setting: curve.Setting(before.levels[channel]),
 			}
-			knots = append(knots, knot{last, false})
+			if last.SecondS != before.secondS { // a keyframe a second before is the foot of the step itself
+				knots = append(knots, knot{last, false})
+			}
 		}
 		now := day.Point{SecondS: f.secondS, Setting: curve.Setting(f.levels[channel])}
 		knots = append(knots, knot{now, after.ramp == project.EasedRamp && len(frames) > 1})

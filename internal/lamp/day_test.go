@@ -59,6 +59,12 @@ func TestProgramme(t *testing.T) {
 			map[float64]float64{clock(23, 59, 58): 0, 0: 0.5, clock(6, 0, 0): 0.25},
 		},
 		{
+			"a step from a keyframe a second before",
+			"day: {keyframes: [{time: 10:00:00, level: 20 %}, {time: 10:00:01, level: 80 %, ramp: step}, " +
+				"{time: 20:00, level: 80 %}]}\n",
+			map[float64]float64{clock(10, 0, 0): 0.2, clock(10, 0, 1): 0.8, clock(15, 0, 0): 0.8, clock(3, 0, 0): 0.5},
+		},
+		{
 			"eased", "day: {keyframes: [{time: 06:00, level: 0 %}, {time: 10:00, level: 100 %, ramp: eased}]}\n",
 			map[float64]float64{clock(7, 0, 0): 3.0/16 - 2.0/64, clock(8, 0, 0): 0.5, clock(20, 0, 0): 0.5},
 		},

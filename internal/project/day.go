@@ -140,6 +140,9 @@ func ClockText(seconds float64) string {
 	return fmt.Sprintf("%02d:%02d", s/3600, s/60%60)
 }
 
+// minRampS is the shortest ramp: a step [s].
+const minRampS = 1
+
 // maxKeyframes is the largest number of keyframes of a list: one every five minutes.
 const maxKeyframes = 288
 
@@ -149,6 +152,9 @@ func (c *checker) day(d *Design) {
 	c.oneProgramme(y)
 	if y.FullLevelTime.Set && y.FullLevelTime.SI+2*y.RampTime.SI > DayS {
 		c.add(y.FullLevelTime.At, "full_level_time and two ramps make up the day", "the programme is longer than 24 h")
+	}
+	if y.FullLevelTime.Set && y.FullLevelTime.SI == 0 && y.RampTime.SI < minRampS {
+		c.add(y.FullLevelTime.At, "lengthen full_level_time, or leave the day out", "the day has no light")
 	}
 	if y.RampTime.Set && !y.FullLevelTime.Given() {
 		c.add(y.RampTime.At, "add full_level_time, or use keyframes", "ramp_time is given without full_level_time")
@@ -166,6 +172,10 @@ func (c *checker) day(d *Design) {
 		c.keyframes(ch.Keyframes, false)
 	}
 	c.dayModifiers(d)
+	if len(y.TariffWindows) > 0 && !y.Tariff.Given() {
+		c.add(y.TariffWindows[0].From.At, "add tariff, the price in the rest of the day",
+			"tariff_windows are given without tariff")
+	}
 	c.tariffWindows(y.TariffWindows)
 }
 
@@ -271,18 +281,18 @@ func (c *checker) dayModifiers(d *Design) {
 		case !okFrom || !okTo:
 		case to <= from:
 			c.add(b.To.At, "a break lies within one day", "the break ends at %s, before it begins", b.To.S)
-		case 2*ramp > to-from:
+		case 2*max(minRampS, ramp) > to-from:
 			c.add(b.To.At, "shorten ramp_time, or lengthen the break", "two ramps of %s are longer than the break",
-				quantity.Format(ramp, quantity.Time))
+				quantity.Format(max(minRampS, ramp), quantity.Time))
 		}
 	}
 	if m := y.Moonlight; m != nil {
 		c.dayChannel(d, m.Channel)
 		from, okFrom := c.clockTime(m.From)
 		to, okTo := c.clockTime(m.To)
-		if okFrom && okTo && between(from, to) < 2*m.Ramp() {
+		if ramp := max(minRampS, m.Ramp()); okFrom && okTo && between(from, to) < 2*ramp {
 			c.add(m.To.At, "shorten ramp_time, or lengthen the night",
-				"two ramps of %s are longer than the moonlight", quantity.Format(m.Ramp(), quantity.Time))
+				"two ramps of %s are longer than the moonlight", quantity.Format(ramp, quantity.Time))
 		}
 	}
 	if a := y.Acclimation; a != nil {

@@ -58,7 +58,8 @@ func TestDay(t *testing.T) {
 			"  noon_break: {from: 12:30, to: 13:30, level: 40 %}\n" +
 			"  moonlight: {channel: red, level: 1 %, from: 22:00, to: 02:00, phase: lunar}\n" +
 			"  clouds: {depth: 20 %}\n  acclimation: {start: 2031-05-04, duration: 30 d, initial_setting: 60 %}\n" +
-			"  tariff_windows: [{from: 22:00, to: 06:00, tariff: 0.2 EUR/kWh}, {from: 06:00, to: 07:00, tariff: 0.25 EUR/kWh}]\n",
+			"  tariff: 0.3 EUR/kWh\n  tariff_windows: [{from: 22:00, to: 06:00, tariff: 0.2 EUR/kWh}, " +
+			"{from: 06:00, to: 07:00, tariff: 0.25 EUR/kWh}]\n",
 		"day: {sun: {latitude: 10 deg, longitude: -60 deg, noon: 13:00, date: 2031-03-20}}\n",
 	} {
 		lamp, parts := apply(t, goodLamp, goodParts, []change{{goodDay, day}})
@@ -137,6 +138,25 @@ func TestDayProblems(t *testing.T) {
 			"13:00, level", "the break ends at 13:00, before it begins", "",
 		},
 		{
+			"no light", "day: {full_level_time: 0 h}\n", "0 h", "the day has no light", "lengthen full_level_time",
+		},
+		{
+			"break of a second",
+			"day: {full_level_time: 8 h, noon_break: {from: 13:00:00, to: 13:00:01, level: 40 %, ramp_time: 0 min}}\n",
+			"13:00:01", "two ramps of 1.00 s are longer than the break", "",
+		},
+		{
+			"moonlight of a second",
+			"day: {full_level_time: 8 h, moonlight: {channel: red, level: 1 %, from: 20:00:00, to: 20:00:01, " +
+				"ramp_time: 0 min}}\n",
+			"20:00:01", "two ramps of 1.00 s are longer than the moonlight", "",
+		},
+		{
+			"windows alone",
+			"day: {full_level_time: 8 h, tariff_windows: [{from: 22:00, to: 06:00, tariff: 0.2 EUR/kWh}]}\n",
+			"22:00", "tariff_windows are given without tariff", "add tariff",
+		},
+		{
 			"break of ramps",
 			"day: {full_level_time: 8 h, noon_break: {from: 13:00, to: 13:20, level: 40 %}}\n",
 			"13:20", "are longer than the break", "shorten ramp_time",
@@ -167,12 +187,14 @@ func TestDayProblems(t *testing.T) {
 		},
 		{
 			"empty window",
-			"day: {full_level_time: 8 h, tariff_windows: [{from: 08:00, to: 08:00, tariff: 0.2 EUR/kWh}]}\n",
+			"day: {full_level_time: 8 h, tariff: 0.3 EUR/kWh, " +
+				"tariff_windows: [{from: 08:00, to: 08:00, tariff: 0.2 EUR/kWh}]}\n",
 			"08:00, tariff", "is empty", "use tariff",
 		},
 		{
 			"windows overlap",
-			"day: {full_level_time: 8 h, tariff_windows: [{from: 20:00, to: 02:00, tariff: 0.2 EUR/kWh}, " +
+			"day: {full_level_time: 8 h, tariff: 0.3 EUR/kWh, " +
+				"tariff_windows: [{from: 20:00, to: 02:00, tariff: 0.2 EUR/kWh}, " +
 				"{from: 01:00, to: 03:00, tariff: 0.2 EUR/kWh}]}\n",
 			"01:00", "two windows share", "",
 		},

@@ -135,7 +135,11 @@ func (p *ControllerPlan) setProgramme() error {
 	lit := false
 	for i := range programme.Channels {
 		ch := &p.eval.Lamp.Channels[i]
-		points, dL := corePointsOf(&programme.Channels[i], courses[i])
+		var night []day.Point
+		if m := programme.Moonlight; m != nil && m.Channel == i {
+			night = m.Points
+		}
+		points, dL := corePointsOf(&programme.Channels[i], night, courses[i])
 		out := controller.Channel{}
 		if p.curve.Shape == day.Lightness {
 			out.Curve = controller.Lightness
@@ -213,6 +217,9 @@ func (p *ControllerPlan) setFloor(i int, out *controller.Channel) {
 		p.note("Channel %s: the resolution of its output is not stated.", ch.Name)
 		d.Steps, d.MinDuty = controller.One, ch.MinLevel()
 	}
+	if !ch.PWM() {
+		d.Bend = 0 // levels of a programme are fractions of the current
+	}
 	if d.MinDuty == 0 {
 		p.note("Channel %s: the datasheet of %s states no lowest level; set min_level of the driver once it is "+
 			"measured.", ch.Name, ch.Driver.ID.S)
@@ -224,15 +231,18 @@ func (p *ControllerPlan) setFloor(i int, out *controller.Channel) {
 		for _, level := range []float64{0.01, 0.05, 0.1, 0.25, 0.5, 1} {
 			codes = append(codes, strconv.FormatFloat(d.Code(level), 'f', min(d.DitherBits, 2), 64))
 		}
+		meaning := "A duty is the light"
+		if !ch.PWM() {
+			meaning = "A duty is the fraction of the current, as the levels of the design are"
+		}
 		p.note("Channel %s, %s: codes for duties of 1, 5, 10, 25, 50 and 100 %%, with the response of the driver: %s, "+
-			"of %d. A duty is the light; let lc1_hal_duty interpolate.", ch.Name, ch.Output, strings.Join(codes, ", "),
-			d.Steps)
+			"of %d. %s; let lc1_hal_duty interpolate.", ch.Name, ch.Output, strings.Join(codes, ", "), d.Steps, meaning)
 	}
 }
 
 // corePointsOf returns at most corePoints points of a channel with whole seconds, and the largest difference to its
-// programme in L*. level is the level along the day; nil is that of the points.
-func corePointsOf(ch *day.Channel, level func(second float64) float64) ([]day.Point, float64) {
+// programme in L*. level is the level along the day; nil is that of the points. night is the points of moonlight.
+func corePointsOf(ch *day.Channel, night []day.Point, level func(second float64) float64) ([]day.Point, float64) {
 	own := make([]day.Point, 0, len(ch.Points))
 	for _, pt := range ch.Points {
 		at := day.Point{SecondS: math.Min(day.DayS-1, math.Round(pt.SecondS)), Setting: pt.Setting}
@@ -249,15 +259,29 @@ func corePointsOf(ch *day.Channel, level func(second float64) float64) ([]day.Po
 		level = func(second float64) float64 { return ch.Curve.Duty(ch.SettingAt(second)) }
 		all = rampPoints(own)
 	default:
-		for s := 0.0; s < day.DayS; s += 5 * 60 {
-			all = append(all, day.Point{SecondS: s})
-		}
+		all = gridPoints(slices.Concat(ch.Points, night))
 	}
 	for i := range all {
 		all[i].Setting = ch.Curve.Setting(level(all[i].SecondS))
 	}
 	out := reduced(all, ch.Curve)
 	return out, deviation(out, ch.Curve, level)
+}
+
+// gridPoints returns times at most 5 min apart, and the seconds around points, between which a step may lie.
+func gridPoints(points []day.Point) (all []day.Point) {
+	var times []float64
+	for s := 0.0; s < day.DayS; s += 5 * 60 {
+		times = append(times, s)
+	}
+	for _, pt := range points {
+		times = append(times, math.Floor(pt.SecondS), math.Mod(math.Ceil(pt.SecondS), day.DayS))
+	}
+	slices.Sort(times)
+	for _, s := range slices.Compact(times) {
+		all = append(all, day.Point{SecondS: s})
+	}
+	return all
 }
 
 // rampPoints returns the times of points, and times within the ramps between them.
@@ -377,7 +401,8 @@ func (p *ControllerPlan) setAcclimation() {
 // setPower sets power and limit of the channels: of the LEDs where the design limits them, else of the inputs of the
 // drivers by the supply with the least reserve.
 func (p *ControllerPlan) setPower() {
-	l, sol, use := p.eval.Lamp, &p.eval.Sol, p.eval.Lamp.Design.Controller
+	l, use := p.eval.Lamp, p.eval.Lamp.Design.Controller
+	sol := p.atFullDuty()
 	total, atFull := int64(0), make([]float64, len(l.Channels))
 	for i := range l.Channels {
 		w := sol.Channels[i].InputOnW
@@ -412,6 +437,25 @@ func (p *ControllerPlan) setPower() {
 	if from != "" {
 		p.note("Power limit: all channels at 100 %% would exceed the rated power of %s.", from)
 	}
+}
+
+// atFullDuty returns the lamp with the channels of analogue dimming at their full current: the power of those of PWM
+// does not depend on their duty while they are on.
+func (p *ControllerPlan) atFullDuty() *engine.Solution {
+	levels, analogue := make([]float64, len(p.eval.Lamp.Channels)), false
+	for i := range levels {
+		ch := &p.eval.Lamp.Channels[i]
+		if levels[i] = ch.Level; ch.DimsCurrent() && ch.Level < 1 {
+			levels[i], analogue = 1, true
+		}
+	}
+	if !analogue {
+		return &p.eval.Sol
+	}
+	sol := p.eval.Sys.WithLevels(levels).Solve(p.eval.Base, engine.Needs{
+		Only: engine.Typical, Stages: engine.Emission | engine.Power,
+	})
+	return &sol
 }
 
 // ledOnW returns the electrical power of a channel at level 1 [W].

@@ -2,6 +2,7 @@ package study_test
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -241,6 +242,65 @@ func reduces(t *testing.T, r *figure.Evaluation) {
 		if math.Abs(worst-p.Deviation[i]) > 0.01 {
 			t.Errorf("channel %d: deviation %.3f L*, stated %.3f", i, worst, p.Deviation[i])
 		}
+	}
+}
+
+// Moonlight does not turn the steps of the day into slow ramps: full level from 09:00 to 17:00, by hand.
+func TestPlanStepsWithMoon(t *testing.T) {
+	r := dayEvaluation(t, "day: {curve: linear, full_level_time: 8 h, moonlight: {channel: white, level: 2 %, "+
+		"from: 22:00, to: 02:00}}", wideOutput, "buck-1a")
+	p := plan(t, r)
+	for i, full := range []int64{32768, 16384} {
+		core := day.Channel{}
+		for _, pt := range p.Config.Channels[i].Points {
+			core.Points = append(core.Points, day.Point{SecondS: float64(pt[0]), Setting: float64(pt[1])})
+		}
+		for second, want := range map[float64]float64{
+			9*3600 - 2: 0, 9*3600 + 2: float64(full), 17*3600 - 2: float64(full), 17*3600 + 2: 0,
+			23 * 3600: 655 * float64(1-i),
+		} {
+			if got := core.SettingAt(second); math.Abs(got-want) > 1 {
+				t.Errorf("channel %d at %g s: %g of 32768, want %g", i, second, got, want)
+			}
+		}
+		if p.Deviation[i] > 50 { // of the minute in the middle of a step
+			t.Errorf("channel %d: deviation %.2f L*", i, p.Deviation[i])
+		}
+	}
+}
+
+// Analogue dimming: levels are fractions of the current, and the power limit counts the power at full current.
+func TestPlanAnalogue(t *testing.T) {
+	r := dayEvaluation(t, strings.Replace(berlinDay, "lightness", "linear", 1), wideOutput, "buck-3a")
+	drv := *r.Lamp.Channels[1].Driver
+	drv.CurrentMin.SI = 0.05
+	r.Lamp.Channels[1].Driver = &drv
+	p := plan(t, r)
+	red := p.Config.Channels[1]
+	if red.Points[1][1] != 16384 {
+		t.Errorf("full day %d of 32768, want half", red.Points[1][1])
+	}
+	if want := int64(math.Ceil(32768 * 0.05 / 0.5)); math.Abs(float64(red.MinDuty-want)) > 8 { // a code of 12 bits
+		t.Errorf("minimum duty %d, want %d: 50 mA of 500 mA", red.MinDuty, want)
+	}
+	// The driver takes more at full current; its own losses are in both.
+	half := 100 * r.Sol.Channels[1].InputOnW
+	full := r.Sys.WithLevels([]float64{1, 1}).Solve(r.Base, engine.Needs{
+		Only: engine.Typical, Stages: engine.Emission | engine.Power,
+	})
+	want := 100 * full.Channels[1].InputOnW
+	if got := float64(red.Weight10mW); got < 1.5*half || math.Abs(got-want) > 1 {
+		t.Errorf("weight %g, want %.1f; at half of the current %.1f", got, want, half)
+	}
+	steps := float64(r.Lamp.Steps(1))
+	var codes []string
+	for _, duty := range []float64{0.1, 0.25, 0.5, 1} {
+		codes = append(codes, fmt.Sprintf("%.0f", math.Round(duty*steps)))
+	}
+	notes := strings.Join(p.Notes, "\n")
+	if !strings.Contains(notes, strings.Join(codes, ", ")+", of") ||
+		!strings.Contains(notes, "fraction of the current") {
+		t.Errorf("codes %v are not in\n%s", codes, notes)
 	}
 }
 

@@ -114,6 +114,11 @@ func DayOf(ctx context.Context, r *figure.Evaluation, q DayRequest) (*Day, error
 		out.Notes = append(out.Notes, fmt.Sprintf(steady,
 			r.Lamp.Sink.ID.S))
 	}
+	if hours := p.Clock.DayHours(in.Date); q.Date != "" && hours != 24 {
+		const changes = "the clock changes on this date, which has %g h; lists and sums are those of a day of 24 h; " +
+			"`day --year` counts every hour"
+		out.Notes = append(out.Notes, fmt.Sprintf(changes, hours))
+	}
 	out.Sums.AboveH = c.HoursAbove(c.PPFD, q.Above)
 	return out, out.sum(r, c)
 }

@@ -164,6 +164,13 @@ func TestDates(t *testing.T) {
 		len(y.ShortDays) != 1 || y.ShortDays[0] != "2028-03-26" || y.LongDays[0] != "2028-10-29" {
 		t.Errorf("2028 in Berlin: %g h, %v, %v, %v", y.Hours, y.ShortDays, y.LongDays, err)
 	}
+	// 26 March 2028 has 23 h in Berlin, by the rules of the European Union: the day says that its sums are of 24 h.
+	for date, notes := range map[string]int{"2028-03-26": 1, "2028-03-27": 0, "": 0} {
+		d, err := study.DayOf(t.Context(), sunny, study.DayRequest{Date: date, StepS: 3600})
+		if err != nil || len(d.Notes) != notes || notes > 0 && !strings.Contains(d.Notes[0], "has 23 h") {
+			t.Errorf("notes of %q: %q, %v", date, d.Notes, err)
+		}
+	}
 	// Dates that are interpolated are as those that are solved.
 	if got, want := y.DLI[141], dli(sunny, "2028-05-21"); math.Abs(got/want-1) > 2e-3 {
 		t.Errorf("21 May in the year: %g, by its course %g", got, want)
