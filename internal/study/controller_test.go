@@ -13,6 +13,7 @@ import (
 	"lampwright/internal/drive"
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
+	"lampwright/internal/lamptest"
 	"lampwright/internal/partslib"
 	"lampwright/internal/project"
 	"lampwright/internal/study"
@@ -301,6 +302,37 @@ func TestPlanAnalogue(t *testing.T) {
 	if !strings.Contains(notes, strings.Join(codes, ", ")+", of") ||
 		!strings.Contains(notes, "fraction of the current") {
 		t.Errorf("codes %v are not in\n%s", codes, notes)
+	}
+}
+
+// Without the fan the same light has the same limit, whether the level of full day states it or a keyframe by PPFD that
+// raises the lamp above that level.
+func TestPlanFanFailureRaised(t *testing.T) {
+	const stated = "day: {full_level_time: 16 h, ramp_time: 20 min, start: 05:00, " +
+		"time_zone: Europe/Paris, tariff: 0.30 EUR/kWh}"
+	light := func(level, programme string) float64 {
+		t.Helper()
+		r, err := figure.Evaluate(t.Context(), lamptest.ExampleWith(t, "propagation-bench",
+			lamptest.Change{"max_junction: 95 °C", "max_junction: 60 °C"}, lamptest.Change{stated, programme},
+			lamptest.Change{"    current: 1.15 A", "    level: " + level + "\n    current: 1.15 A"},
+			lamptest.Change{"    current: 500 mA", "    level: " + level + "\n    current: 500 mA"},
+		), engine.Options{Samples: -1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := plan(t, r)
+		most := int64(0)
+		for _, pt := range p.Config.Channels[0].Points {
+			most = max(most, pt[1])
+		}
+		return float64(most) * float64(p.Config.FanfailGain) / controller.One / controller.One
+	}
+	full := light("100 %", "day: {full_level_time: 8 h}")
+	raised := light("50 %", "day: {keyframes: [{time: 08:00, level: 0 %}, {time: 09:00, ppfd: 110 µmol/m²/s}, "+
+		"{time: 20:00, level: 0 %}]}")
+	// The light is proportional to the heat within a few per cent.
+	if full > 0.9 || math.Abs(raised/full-1) > 0.1 {
+		t.Errorf("level without the fan %.3f where keyframes raise it, want %.3f", raised, full)
 	}
 }
 

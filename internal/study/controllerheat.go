@@ -132,13 +132,20 @@ func (p *ControllerPlan) foldRows(law foldback.Curve) (out [][2]int64) {
 }
 
 // fanFailureLevel returns the level at which the hottest junction keeps its limit without the fan at maximum ambient,
-// with rises in proportion to the level.
+// with rises in proportion to the level. Keyframes by light may raise channels above the level of the solution: it then
+// counts for the one that rises most.
 func (p *ControllerPlan) fanFailureLevel(limitK float64) float64 {
 	st, ok := p.eval.Sol.Cases[engine.MaxAmbientFanFailure]
 	if !ok || st.TotalW == 0 {
 		return 1
 	}
-	level := (limitK - curveMarginK - st.AirK) / (st.Hottest() - st.AirK)
+	level, raised := (limitK-curveMarginK-st.AirK)/(st.Hottest()-st.AirK), 1.0
+	for i, full := range p.fullOf {
+		if full > 0 {
+			raised = math.Max(raised, full/p.eval.Lamp.Channels[i].Level)
+		}
+	}
+	level /= raised
 	return math.Min(1, math.Max(minFanFailure, level))
 }
 
