@@ -32,9 +32,10 @@ type bandOfValue struct {
 
 // frameList is the keyframes that a channel follows.
 type frameList struct {
-	Channel string `json:"channel"`
-	Path    string `json:"path"` // of the list in the file; "day.keyframes" is shared by the channels without a list
-	Shared  bool   `json:"shared"`
+	Channel string  `json:"channel"`
+	Full    float64 `json:"full"` // level of the channel at full day, to which keyframes are relative
+	Path    string  `json:"path"` // of the list in the file; "day.keyframes" is shared by the channels without a list
+	Shared  bool    `json:"shared"`
 	// Stated says that the file has hours in place of keyframes: the first change writes the list and removes Removes.
 	Stated  bool        `json:"stated"`
 	Removes []string    `json:"removes"`
@@ -103,7 +104,7 @@ func frameLists(r *figure.Evaluation) (out []frameList) {
 	d := &r.Lamp.Design.Day
 	for i := range r.Lamp.Channels {
 		name := r.Lamp.Channels[i].Name
-		list := frameList{Channel: name, Path: "day.keyframes", Shared: true}
+		list := frameList{Channel: name, Full: r.Lamp.Channels[i].Level, Path: "day.keyframes", Shared: true}
 		frames := d.Keyframes
 		for j := range d.Channels {
 			if own := &d.Channels[j]; own.Channel.S == name {

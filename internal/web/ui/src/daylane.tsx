@@ -98,7 +98,8 @@ export function Lane({ l, n, colour, times, levels, onAdd }: { l: FrameList; n: 
   const filed = fileDay.value, was = trying.value ? filed?.day?.channels.find((c) => c.name === l.channel)?.levels : undefined;
   const known = filed?.lists.find((x) => x.channel === l.channel)?.frames ?? [];
   const height = 100 / room, lift = bottom * height;
-  const draw = (t: number[], y: number[]) => pathOf(t, y.map((v) => 100 * v + lift), 0, height, 1440, height);
+  // Relative to full day, as the keyframes are.
+  const draw = (t: number[], y: number[]) => pathOf(t, y.map((v) => (100 * v) / (l.full || 1) + lift), 0, height, 1440, height);
   const path = draw(times, levels);
   return (
     <div class="daylane lane" style={`--c: ${colour}`} onDblClick={onAdd}>

@@ -658,6 +658,7 @@ export interface DayCourse {
 
 export interface FrameList {
   channel: string;
+  full: number;
   path: string;
   shared: boolean;
   stated: boolean;
