@@ -32,9 +32,9 @@ func TestBuildSheet(t *testing.T) {
 	r := result(t, "propagation-bench")
 	page := buildSheet(t, "propagation-bench", someFindings(), Options{Made: "with 1 unsaved change: a = b"})
 	for _, want := range []string{
-		"The review has 1 stop", "11 parts of this list do not exist", "with 1 unsaved change: a = b",
+		"The review has 1 stop", "12 parts of this list do not exist", "with 1 unsaved change: a = b",
 		">0.82 mm²<", ">0.8 m<", "0.52 mm², 2 m", ">2.5 A<", "each of 2",
-		"284.12\u00a0EUR", "without the 5 lines that have no price",
+		"296.12\u00a0EUR", "without the 5 lines that have no price",
 		"A1 to A8 white-4500-trio wired for 9 V; + A1 → A2 → A3 → A4 −, + A5 → A6 → A7 → A8 −.",
 		"screws M3, torque 0.5 N·m, washer flat, no copper of the circuit within 5.5 mm", "scale 1 : ",
 		"Local regulations take precedence", "Metal of the lamp: joined to the protective earth.", "4\u00a0m",
