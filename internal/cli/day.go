@@ -55,6 +55,9 @@ func (c *dayCmd) Run(r *run) error {
 		if q.Above, err = quantity.ParseUnambiguous(c.Above, quantity.PPFD); err != nil {
 			return fmt.Errorf("--above: %w", err)
 		}
+		if q.Above < 0 {
+			return fmt.Errorf("--above: %s is below zero", c.Above)
+		}
 	}
 	d, err := study.DayOf(r.ctx, result, q)
 	if err != nil {

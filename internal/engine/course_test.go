@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"lampwright/internal/engine"
+	"lampwright/internal/figure"
 	"lampwright/internal/lamp"
 	"lampwright/internal/lamptest"
 )
@@ -233,5 +234,26 @@ func TestMidnight(t *testing.T) {
 	st := r.Sol.Cases[engine.Typical]
 	if math.Abs(d.SinkK[0]-st.Sink.BaseK) > 0.01*(st.Sink.BaseK-st.AirK) {
 		t.Errorf("at midnight the sink is at %.3f K, in the steady state %.3f K", d.SinkK[0], st.Sink.BaseK)
+	}
+}
+
+// TestDayOfColours: a lamp that is off at full day and lit by keyframes of a colour has the energy and the light of
+// them.
+func TestDayOfColours(t *testing.T) {
+	off := func(line string) lamptest.Change { return lamptest.Change{line, "    level: 0 %\n" + line} }
+	p := lamptest.ExampleWith(t, "long-tank", lamptest.Change{
+		"day: {full_level_time: 8.5 h, ramp_time: 60 min, tariff: 0.30 EUR/kWh}",
+		"day: {keyframes: [{time: 06:00, cct: 5000 K, ppfd: 40 µmol/m²/s}]}",
+	}, off("    current: 640 mA"), off("    current: 600 mA"), off("    current: 270 mA"), off("    current: 480 mA"))
+	r, err := figure.Evaluate(t.Context(), p, engine.Options{Samples: -1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := 40 * 86400e-6; math.Abs(r.Value("target.dli")/want-1) > 5e-3 {
+		t.Errorf("DLI %g mol/m², want %g", r.Value("target.dli"), want)
+	}
+	d := r.Day.Hours.Course
+	if want := 365 * d.Integral(d.MainsW); math.Abs(r.Value("mains.energy-year")/want-1) > 1e-6 {
+		t.Errorf("energy of a year %g J, want %g J", r.Value("mains.energy-year"), want)
 	}
 }

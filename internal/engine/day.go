@@ -218,6 +218,7 @@ type DayHours struct {
 	LightH   []float64 // by channel: light of the day at the target over that at full level [h]
 	OtherDLI float64   // of channels that are off at full level [mol/m²]
 	PowerH   float64   // mains energy of the day above standby, over that at full level [h]
+	OtherKWh float64   // mains energy of the day above standby where there is no light at full level
 	LitH     float64   // with any light
 	HalfH    float64   // with a PPFD above half of its maximum: the photoperiod
 	DarkH    float64   // longest time without light at the target
@@ -257,8 +258,11 @@ func (s *System) DayHours(ctx context.Context, p *day.Programme, full *Solution)
 		}
 		out.Points = max(out.Points, len(p.Channels[i].Points))
 	}
-	if above := full.Mains.PowerW - full.Mains.StandbyW; above > 0 {
-		out.PowerH = (d.Integral(d.MainsW)/3600 - 24*full.Mains.StandbyW) / above
+	aboveWh := d.Integral(d.MainsW)/3600 - 24*full.Mains.StandbyW
+	if above := full.Mains.PowerW - full.Mains.StandbyW; above > 0 && full.Light.RadiantW > 0 {
+		out.PowerH = aboveWh / above
+	} else {
+		out.OtherKWh = aboveWh / 1000
 	}
 	out.MaxPPFD = slices.Max(d.PPFD)
 	out.MinCCTK, out.MaxCCTK = d.CCTAbove(out.MaxPPFD / 2)

@@ -82,7 +82,7 @@ func (r *Evaluation) dailyLight() numbers {
 
 // dailyEnergyJ returns the mains energy of the reference day [J].
 func dailyEnergyJ(h *engine.DayHours, s *engine.Solution) float64 {
-	return 3600 * ((s.Mains.PowerW-s.Mains.StandbyW)*h.PowerH + 24*s.Mains.StandbyW)
+	return 3600 * ((s.Mains.PowerW-s.Mains.StandbyW)*h.PowerH + 24*s.Mains.StandbyW + 1000*h.OtherKWh)
 }
 
 // dayFigures writes light and hours of the day.

@@ -88,7 +88,8 @@ func TestTransients(t *testing.T) {
 			t.Fatalf("the day: %v, %q, %v", day.Given, day.Wrong, err)
 		}
 		if math.Abs(day.Day.Sums.DLI/c.Sums.DLI-1) > 1e-6 || len(day.Day.TimesS) != len(c.TimesS) ||
-			len(day.Lists) != len(r.Lamp.Channels) || !day.Lists[0].Stated || day.Lists[0].Full != r.Lamp.Channels[0].Level || len(day.Lists[0].Frames) != 4 {
+			len(day.Lists) != len(r.Lamp.Channels) || !day.Lists[0].Stated ||
+			day.Lists[0].Full != r.Lamp.Channels[0].Level || len(day.Lists[0].Frames) != 4 {
 			t.Errorf("the day is %+v with %+v, want %+v", day.Day.Sums, day.Lists, c.Sums)
 		}
 		var sunrise sunriseView
