@@ -85,13 +85,9 @@ func settingAt(points []Point, second float64) float64 {
 	return a.Setting + (b.Setting-a.Setting)*(second-a.SecondS)/(b.SecondS-a.SecondS)
 }
 
-// EasePieces is the number of straight pieces of an eased segment: it deviates from its smooth course by at most
-// EaseDeviation of its change.
+// EasePieces is the number of straight pieces of an eased segment. It deviates from its smooth course by at most
+// 3/(4·pieces²) of its change, 0.3 %: the second derivative 6 of the smoothstep over 8·pieces².
 const EasePieces = 16
-
-// EaseDeviation returns the greatest deviation of an eased segment of straight pieces, as a fraction of its change [1]:
-// 3/(4·pieces²), the second derivative 6 of the smoothstep over 8·pieces².
-func EaseDeviation(pieces int) float64 { return 0.75 / float64(pieces*pieces) }
 
 // Ease returns points that follow the smoothstep s = 3u² − 2u³ of setting after each point whose entry of eased
 // is true, in EasePieces straight pieces; other segments stay straight. After the last point the segment runs over

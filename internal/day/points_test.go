@@ -90,7 +90,7 @@ func TestEase(t *testing.T) {
 		smooth(6*hour, 2*hour, 0.2, 0.9, (6+2*u)*hour)
 		smooth(23*hour, 7*hour, 0.4, 0.2, (23+7*u)*hour)
 	}
-	if bound := EaseDeviation(EasePieces); worst > bound || worst < 0.9*bound {
+	if bound := 0.75 / (EasePieces * EasePieces); worst > bound || worst < 0.9*bound {
 		t.Errorf("deviates by %g of the change; stated %g", worst, bound)
 	}
 	if got := settingAt(points, 21.5*hour); math.Abs(got-0.65) > 1e-12 {
