@@ -365,6 +365,7 @@ var layers = [][]struct {
 	{
 		{"report", []uses{
 			{"colour", "loci of the chromaticity diagram"},
+			{"day", "times of day as text"},
 			{"draw", "its pictures"},
 			{"figure", "the Result that is shown"},
 			{"finding", "the findings that are listed"},
@@ -436,6 +437,7 @@ var layers = [][]struct {
 			{"atomicfile", "saves, and the lock of the folder"},
 			{"choose", "alternatives side by side"},
 			{"colour", "the wish of a mix"},
+			{"day", "times of keyframes"},
 			{"docs", "citations for the report"},
 			{"draw", "paints and channel colours"},
 			{"engine", "options"},

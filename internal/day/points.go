@@ -44,22 +44,13 @@ func CheckPoints(points []Point) error {
 			return fmt.Errorf("point %d has setting %g; settings are 0 to 1", i+1, p.Setting)
 		case i > 0 && p.SecondS == points[i-1].SecondS:
 			return fmt.Errorf("points %d and %d are both at %s; for a step leave one second between them", i, i+1,
-				clockText(p.SecondS))
+				FormatClock(p.SecondS))
 		case i > 0 && p.SecondS < points[i-1].SecondS:
 			return fmt.Errorf("point %d at %s is before point %d at %s; times must rise from point to point", i+1,
-				clockText(p.SecondS), i, clockText(points[i-1].SecondS))
+				FormatClock(p.SecondS), i, FormatClock(points[i-1].SecondS))
 		}
 	}
 	return nil
-}
-
-// clockText writes a second of the day as a clock does.
-func clockText(s float64) string {
-	n := int(s)
-	if n%60 == 0 {
-		return fmt.Sprintf("%02d:%02d", n/3600, n/60%60)
-	}
-	return fmt.Sprintf("%02d:%02d:%02d", n/3600, n/60%60, n%60)
 }
 
 // SettingAt returns the setting of a channel at a second of the local clock before modifiers [1].
@@ -174,7 +165,7 @@ func (b NoonBreak) check() error {
 		return fmt.Errorf("a noon break from %g s to %g s; times of the clock are from 0 to below %d s", b.FromS, b.ToS,
 			DayS)
 	case !(b.ToS > b.FromS):
-		return fmt.Errorf("the noon break ends at %s, before it begins at %s", clockText(b.ToS), clockText(b.FromS))
+		return fmt.Errorf("the noon break ends at %s, before it begins at %s", FormatClock(b.ToS), FormatClock(b.FromS))
 	case !(b.RampS >= 1) || b.ToS-b.FromS < 2*b.RampS:
 		return fmt.Errorf("ramps of %g s in a noon break of %g s; use at least 1 s, and at most half of the break",
 			b.RampS, b.ToS-b.FromS)

@@ -44,7 +44,7 @@ func TestSunlight(t *testing.T) {
 			h := s.Place.SunElevation(transit + second - s.NoonS)
 			want := 0.8 * clamp(math.Sin(h*math.Pi/180)/math.Sin(40*math.Pi/180))
 			if math.Abs(got[0]-want) > 0.004 { // the declination moves by 0.1° in six hours
-				t.Fatalf("%g° on %s at %s: %g, want %g", tt.lat, FormatDate(tt.date), clockText(second), got[0], want)
+				t.Fatalf("%g° on %s at %s: %g, want %g", tt.lat, FormatDate(tt.date), FormatClock(second), got[0], want)
 			}
 		}
 	}

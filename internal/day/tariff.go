@@ -44,14 +44,14 @@ func (t Tariff) Check() error {
 	}
 	for i, w := range t {
 		if at := math.Mod(w.ToS, DayS); t.window(at) < 0 {
-			return fmt.Errorf("no tariff window covers the time from %s, the end of window %d (%s)", clockText(at),
+			return fmt.Errorf("no tariff window covers the time from %s, the end of window %d (%s)", FormatClock(at),
 				i+1, w)
 		}
 	}
 	return nil
 }
 
-func (w Window) String() string { return clockText(w.FromS) + " to " + clockText(w.ToS) }
+func (w Window) String() string { return FormatClock(w.FromS) + " to " + FormatClock(w.ToS) }
 
 // contains reports whether a second of the day, below 86 400, is in the window.
 func (w Window) contains(s float64) bool {

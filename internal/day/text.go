@@ -1,7 +1,11 @@
 package day
 
 import (
+	"errors"
 	"fmt"
+	"math"
+	"strconv"
+	"strings"
 	"time"
 )
 
@@ -39,6 +43,38 @@ func ParseDate(text string) (int, error) {
 func FormatDate(date int) string {
 	y, m, d := Civil(date)
 	return fmt.Sprintf("%04d-%02d-%02d", y, m, d)
+}
+
+// errClock says how a time of day is written.
+var errClock = errors.New("hours and minutes of a day, such as 09:30")
+
+// ParseClock reads a time of day, hours and minutes, and seconds where they matter, as seconds after midnight.
+func ParseClock(text string) (seconds float64, err error) {
+	parts := strings.Split(strings.TrimSpace(text), ":")
+	if len(parts) < 2 || len(parts) > 3 {
+		return 0, errClock
+	}
+	limits := [3]int{23, 59, 59}
+	for i, p := range parts {
+		n, err := strconv.Atoi(p)
+		if err != nil || len(p) > 2 || n < 0 || n > limits[i] || strings.HasPrefix(p, "+") {
+			return 0, errClock
+		}
+		seconds = 60*seconds + float64(n)
+	}
+	if len(parts) == 2 {
+		seconds *= 60
+	}
+	return seconds, nil
+}
+
+// FormatClock writes a second of the day in the form that ParseClock reads, rounded; 24:00 is the end of the day.
+func FormatClock(seconds float64) string {
+	s := int(math.Round(seconds))
+	if s%60 != 0 {
+		return fmt.Sprintf("%02d:%02d:%02d", s/3600, s/60%60, s%60)
+	}
+	return fmt.Sprintf("%02d:%02d", s/3600, s/60%60)
 }
 
 // short cuts a text for an error message.

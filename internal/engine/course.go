@@ -17,7 +17,6 @@ type CourseInput struct {
 	Params lamp.Params // nil is the nominal lamp
 	TimesS []float64   // rising
 	Levels [][]float64 // [time][channel], 0 to 1, linear between times
-	StartK float64     // heat sink at the first time; 0 is the temperature of the air
 }
 
 // Course is a lamp over time while its levels change. All slices are by time.
@@ -27,7 +26,6 @@ type Course struct {
 	JunctionK   []float64   // maximum
 	SensorK     []float64   // board at the sensor; nil without one
 	ChannelK    [][]float64 // [channel]: maximum solder point of its emitters
-	JunctionOfK [][]float64 // [channel]: maximum junction of its emitters
 	ChannelPPFD [][]float64 // [channel]: mean at the target [µmol/m²/s]
 	PPFD        []float64   // mean at the target [µmol/m²/s]
 	Lux         []float64   // mean at the target
@@ -35,7 +33,6 @@ type Course struct {
 	XYZ         []colour.XYZ
 	MainsW      []float64
 	StandbyW    float64     // mains input with every light off
-	HeatW       []float64   // dissipation into the board
 	SupplyW     [][]float64 // [supply]: load with all channels on at once
 	Lagging     bool        // whether the heat capacity is known; else each time is a steady state
 }
@@ -116,14 +113,13 @@ func (s *System) newCourse(in CourseInput) (*courseSolver, error) {
 	c.cool.films = c.cool.films.emissive(p[l.Param.BackEmissivity])
 	c.capacity = s.capacityJK()
 	c.st = newState(len(l.Emitters), airK, airK)
-	c.st.Sink.BaseK = math.Max(airK, in.StartK)
+	c.st.Sink.BaseK = airK
 	c.drivers = make([]DriverLoad, len(l.Channels))
 	c.lights(&sol)
 	n, channels := len(in.TimesS), len(l.Channels)
 	c.out = &Course{AirK: airK, Lagging: c.capacity > 0}
 	for range channels {
 		c.out.ChannelK = append(c.out.ChannelK, make([]float64, 0, n))
-		c.out.JunctionOfK = append(c.out.JunctionOfK, make([]float64, 0, n))
 		c.out.ChannelPPFD = append(c.out.ChannelPPFD, make([]float64, 0, n))
 	}
 	c.out.SupplyW = make([][]float64, len(c.supplies))
@@ -293,13 +289,12 @@ func (c *courseSolver) record() {
 	if c.board.SensorAt >= 0 {
 		o.SensorK = append(o.SensorK, st.AirK+c.board.SensorRise(st))
 	}
-	o.HeatW = append(o.HeatW, st.TotalW)
 	ppfd, lux, xyz := 0.0, 0.0, colour.XYZ{}
 	for i := range c.l.Channels {
 		ch := &c.l.Channels[i]
-		hot, junction, own := 0.0, 0.0, 0.0
+		hot, own := 0.0, 0.0
 		for _, e := range ch.Emitters {
-			hot, junction = math.Max(hot, st.SolderK[e]), math.Max(junction, st.JunctionK[e])
+			hot = math.Max(hot, st.SolderK[e])
 			w := ch.Duty() * st.States[e].RadiantW * c.p[c.l.Optics[c.l.Emitters[e].Optic].Param]
 			if w == 0 {
 				continue
@@ -311,7 +306,6 @@ func (c *courseSolver) record() {
 		}
 		ppfd += own
 		o.ChannelK[i] = append(o.ChannelK[i], hot)
-		o.JunctionOfK[i] = append(o.JunctionOfK[i], junction)
 		o.ChannelPPFD[i] = append(o.ChannelPPFD[i], own)
 	}
 	o.PPFD, o.Lux, o.XYZ = append(o.PPFD, ppfd), append(o.Lux, lux), append(o.XYZ, xyz)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"sync"
 	"testing"
 
 	"lampwright/internal/engine"
@@ -12,31 +13,11 @@ import (
 	"lampwright/internal/lamptest"
 )
 
-// fullFrom returns a course at the levels of the design from a cold start.
-func fullFrom(s *engine.System, times []float64, key engine.CaseKey) engine.CourseInput {
-	in := engine.CourseInput{Case: key, TimesS: times}
-	levels := make([]float64, len(s.Lamp.Channels))
-	for i := range levels {
-		levels[i] = s.Lamp.Channels[i].Level
-	}
-	for range times {
-		in.Levels = append(in.Levels, levels)
-	}
-	return in
-}
-
-func seconds(to, step float64) (out []float64) {
-	for t := 0.0; t <= to; t += step {
-		out = append(out, t)
-	}
-	return out
-}
-
 // TestCourseOfOneDie: a lamp of constant heat on a constant sink follows an exponential, exact for a linear node.
 func TestCourseOfOneDie(t *testing.T) {
 	r := lamptest.Evaluate(t, lamptest.Change{"{id: block, ", "{id: block, mass: 60 g, "})
-	times := seconds(1800, 30)
-	c, err := r.Sys.Course(t.Context(), fullFrom(r.Sys, times, engine.Typical))
+	times := lamptest.Seconds(1800, 30)
+	c, err := r.Sys.Course(t.Context(), lamptest.FullFrom(r.Sys, times, engine.Typical))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -55,8 +36,8 @@ func TestCourseOfOneDie(t *testing.T) {
 // TestCourseSettles: kept at full level, a lamp reaches its solution.
 func TestCourseSettles(t *testing.T) {
 	r := lamptest.Evaluated(t, "long-tank")
-	times := append(seconds(3600, 60), 40*3600, 41*3600)
-	c, err := r.Sys.Course(t.Context(), fullFrom(r.Sys, times, engine.Typical))
+	times := append(lamptest.Seconds(3600, 60), 40*3600, 41*3600)
+	c, err := r.Sys.Course(t.Context(), lamptest.FullFrom(r.Sys, times, engine.Typical))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -85,10 +66,10 @@ func TestCourseSettles(t *testing.T) {
 	// Stopped by its context, and at a runaway, it says so.
 	stop, cancel := context.WithCancel(t.Context())
 	cancel()
-	if _, err := r.Sys.Course(stop, fullFrom(r.Sys, times, engine.Typical)); err == nil {
+	if _, err := r.Sys.Course(stop, lamptest.FullFrom(r.Sys, times, engine.Typical)); err == nil {
 		t.Error("a course went on after it was stopped")
 	}
-	if _, err := r.Sys.Course(t.Context(), fullFrom(r.Sys, times, engine.FanFailure)); err == nil {
+	if _, err := r.Sys.Course(t.Context(), lamptest.FullFrom(r.Sys, times, engine.FanFailure)); err == nil {
 		t.Error("a lamp without a fan has a case of its failure")
 	}
 }
@@ -116,6 +97,20 @@ func TestLevelsFor(t *testing.T) {
 			t.Errorf("%+v: Duv %g", want, sol.Colour.Duv)
 		}
 	}
+	// The same light is solved once, also for goroutines that ask together.
+	first, err := levelsFor(lamp.Light{PPFD: 25, CCTK: 4600})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var all sync.WaitGroup
+	for range 4 {
+		all.Go(func() {
+			if again, err := levelsFor(lamp.Light{PPFD: 25, CCTK: 4600}); err != nil || &again[0] != &first[0] {
+				t.Errorf("the levels of a light were solved again: %v, %v", again, err)
+			}
+		})
+	}
+	all.Wait()
 	if levels, err := levelsFor(lamp.Light{}); err != nil || slices.Max(levels) != 0 {
 		t.Errorf("no light has the levels %v, %v", levels, err)
 	}
@@ -148,7 +143,7 @@ func TestDayHours(t *testing.T) {
 	}{
 		{"light", h.LightH[0], 10, 1e-9},
 		{"photoperiod", h.HalfH, 10, 1e-3},
-		{"lit", h.LitH, 11, 0.02},
+		{"lit", h.Course.HoursAbove(h.Course.PPFD, engine.LitPPFD), 11, 0.02},
 		{"dark", h.DarkH, 13, 0.02},
 		{"DLI in proportion to level", h.SteadyDLI, one.Value("target.dli"), 1e-9},
 	} {
@@ -192,7 +187,7 @@ func TestCourseOfRamp(t *testing.T) {
 	sinkJK, _ := r.Lamp.SinkCapacityJK()
 	rise := steady.Sink.BaseK - steady.AirK
 	tau := (sinkJK + 900*r.Lamp.BoardMassKg()) * rise / steady.TotalW
-	in := engine.CourseInput{TimesS: seconds(10*tau, tau/2)}
+	in := engine.CourseInput{TimesS: lamptest.Seconds(10*tau, tau/2)}
 	end := in.TimesS[len(in.TimesS)-1]
 	for _, at := range in.TimesS {
 		in.Levels = append(in.Levels, []float64{at / end})

@@ -174,7 +174,7 @@ func dayTimes(p *day.Programme, stepS float64) []float64 {
 // dropFirst leaves out the first times.
 func (c *Course) dropFirst(n int) {
 	for _, x := range []*[]float64{
-		&c.SinkK, &c.JunctionK, &c.PPFD, &c.Lux, &c.CCTK, &c.Duv, &c.MainsW, &c.HeatW,
+		&c.SinkK, &c.JunctionK, &c.PPFD, &c.Lux, &c.CCTK, &c.Duv, &c.MainsW,
 	} {
 		*x = (*x)[n:]
 	}
@@ -182,7 +182,7 @@ func (c *Course) dropFirst(n int) {
 	if c.SensorK != nil {
 		c.SensorK = c.SensorK[n:]
 	}
-	for _, list := range [][][]float64{c.ChannelK, c.JunctionOfK, c.ChannelPPFD, c.SupplyW} {
+	for _, list := range [][][]float64{c.ChannelK, c.ChannelPPFD, c.SupplyW} {
 		for i := range list {
 			list[i] = list[i][n:]
 		}
@@ -219,7 +219,6 @@ type DayHours struct {
 	OtherDLI float64   // of channels that are off at full level [mol/m²]
 	PowerH   float64   // mains energy of the day above standby, over that at full level [h]
 	OtherKWh float64   // mains energy of the day above standby where there is no light at full level
-	LitH     float64   // with any light
 	HalfH    float64   // with a PPFD above half of its maximum: the photoperiod
 	DarkH    float64   // longest time without light at the target
 	MaxPPFD  float64
@@ -266,7 +265,6 @@ func (s *System) DayHours(ctx context.Context, p *day.Programme, full *Solution)
 	}
 	out.MaxPPFD = slices.Max(d.PPFD)
 	out.MinCCTK, out.MaxCCTK = d.CCTAbove(out.MaxPPFD / 2)
-	out.LitH = d.HoursAbove(d.PPFD, LitPPFD)
 	out.HalfH = d.HoursAbove(d.PPFD, out.MaxPPFD/2)
 	out.DarkH = d.longestDark()
 	return out, nil

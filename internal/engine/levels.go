@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"lampwright/internal/colour"
 	"lampwright/internal/lamp"
@@ -21,9 +22,31 @@ const (
 // LevelsFor returns the dimming level of each channel for some light at typical ambient, for some parameters: the mix
 // of the design scaled to an amount, or a mix of all channels to a colour and an amount.
 //
-// It is an error where the lamp has not that much light, or its channels cannot make the colour.
+// It is an error where the lamp has not that much light, or its channels cannot make the colour. Each light is solved
+// once, also where goroutines ask for it together; the levels must not be changed.
 // Source: CIE15-2018 (light adds); see Mixer.
 func (s *System) LevelsFor(p lamp.Params) lamp.LevelsFor {
+	type answer struct {
+		levels []float64
+		err    error
+	}
+	var mu sync.Mutex
+	solved := map[lamp.Light]answer{}
+	solve := s.levelsSolver(p)
+	return func(want lamp.Light) ([]float64, error) {
+		mu.Lock()
+		defer mu.Unlock()
+		a, ok := solved[want]
+		if !ok {
+			a.levels, a.err = solve(want)
+			solved[want] = a
+		}
+		return a.levels, a.err
+	}
+}
+
+// levelsSolver returns LevelsFor without its memory, for one goroutine.
+func (s *System) levelsSolver(p lamp.Params) lamp.LevelsFor {
 	var mixer *Mixer // made for the first colour
 	return func(want lamp.Light) ([]float64, error) {
 		if want.PPFD == 0 {

@@ -348,15 +348,11 @@ func (m *UnitMap) sum(photonsW, lumensW []float64) PlaneSolution {
 // channelMeans sets the mean PPFD of each channel at the target, for the watts of each emitter as they count for PPFD.
 func (s *System) channelMeans(sol *Solution, photonsW []float64) {
 	for i := range s.Lamp.Channels {
-		mean := 0.0
+		ppfd := 0.0
 		for _, e := range s.Lamp.Channels[i].Emitters {
-			sum := 0.0
-			for _, g := range sol.unitLight.Target.PPFD[e] {
-				sum += g
-			}
-			mean += photonsW[e] * sum / float64(len(sol.unitLight.Target.PPFD[e]))
+			ppfd += photonsW[e] * mean(sol.unitLight.Target.PPFD[e])
 		}
-		sol.Channels[i].TargetPPFD = mean
+		sol.Channels[i].TargetPPFD = ppfd
 	}
 }
 

@@ -15,6 +15,7 @@ import (
 type Day struct {
 	Programme *day.Programme
 	Reference *day.Programme // the same every day; see lamp.Reference
+	Levels    lamp.LevelsFor // of keyframes by light
 	Hours     *engine.DayHours
 	Hottest   *engine.DayCourse // at maximum ambient; nil without a sensor or a steady state
 	Tariff    float64           // mean price of the energy of the day [EUR/kWh]; 0 where none is stated
@@ -23,14 +24,15 @@ type Day struct {
 
 // solveDay computes the reference day; nil where the design states no programme.
 func (r *Evaluation) solveDay(ctx context.Context) (*Day, error) {
-	p, given, err := r.Lamp.Programme(r.Sys.LevelsFor(r.Base))
+	levels := r.Sys.LevelsFor(r.Base)
+	p, given, err := r.Lamp.Programme(levels)
 	if err != nil {
-		return &Day{Err: err}, nil
+		return &Day{Levels: levels, Err: err}, nil
 	}
 	if !given {
 		return nil, nil
 	}
-	out := &Day{Programme: p, Reference: lamp.Reference(p)}
+	out := &Day{Programme: p, Reference: lamp.Reference(p), Levels: levels}
 	if out.Hours, out.Err = r.Sys.DayHours(ctx, out.Reference, &r.Sol); out.Err != nil {
 		return out, ctx.Err()
 	}
@@ -186,7 +188,7 @@ func (r *Evaluation) loadFigures(w *writer) {
 		if most <= r.Sol.Supplies[j].PeakW*(1+1e-3) {
 			continue
 		}
-		at := fmt.Sprintf("programme.supply-%d-peak", j+1)
+		at := DaySupplyKey(j)
 		w.row(at, fmt.Sprintf("Peak load of supply %d along the day", j+1), quantity.Power, once(most), func() Basis {
 			return Basis{
 				Formula: "maximum along the day, all channels on at once", Numbers: w.text(at, quantity.Power),

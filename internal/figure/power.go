@@ -47,6 +47,9 @@ func (r *Evaluation) powerFigures(w *writer) {
 // SupplyKey returns the key of a figure of a power supply, which is counted from 0 here and from 1 in the key.
 func SupplyKey(j int, what string) string { return fmt.Sprintf("supply%d.%s", j+1, what) }
 
+// DaySupplyKey returns the key of the largest load of a supply along the day.
+func DaySupplyKey(j int) string { return fmt.Sprintf("programme.supply-%d-peak", j+1) }
+
 // supplyPart returns a power supply.
 func (r *Evaluation) supplyPart(j int) *project.Supply {
 	return r.Lamp.Project.Library.Supplies.Get(r.Lamp.Design.Supplies[j].Part.S)

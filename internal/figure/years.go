@@ -135,10 +135,11 @@ func limitsOf(a *engine.Ageing) (out []string) {
 // lampL80 writes the L80 of the light at the target.
 func (y *yearsWriter) lampL80() {
 	const key = "lamp.l80"
-	if math.IsInf(y.r.Sys.LampLife(&y.r.Sol, y.ageing, 0.8), 1) {
+	hours := y.r.Sys.LampLife(&y.r.Sol, y.ageing, 0.8)
+	if math.IsInf(hours, 1) {
 		return
 	}
-	n := once(3600 * y.r.Sys.LampLife(&y.r.Sol, y.ageing, 0.8)) // not smooth: no emitter counts below its coolest test
+	n := once(3600 * hours) // not smooth: no emitter counts below its coolest test
 	y.row(key, "L80 of the light at the "+y.r.Lamp.TargetName()+", calendar time", quantity.Time, n, func() Basis {
 		b := Basis{
 			Formula: "Σ s_c min(1, B_c exp(−r_c t)) = 0.8", Numbers: "t = " + y.text(key, quantity.Time),

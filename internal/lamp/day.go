@@ -9,6 +9,7 @@ import (
 	"lampwright/internal/day"
 	"lampwright/internal/project"
 	"lampwright/internal/sky"
+	"lampwright/internal/source"
 )
 
 // Light is what a keyframe asks of all channels together: an amount of light, and a colour where one is stated.
@@ -73,7 +74,7 @@ func (l *Lamp) modify(p *day.Programme) {
 			Place:   sky.Place{LatDeg: Degrees(s.Latitude.SI), LonDeg: Degrees(s.Longitude.SI)},
 			FullDeg: sunFullDeg, Power: 1,
 		}
-		x.NoonS, _ = project.ClockS(s.Noon.S)
+		x.NoonS = clockS(s.Noon)
 		if s.Full.Set {
 			x.FullDeg = Degrees(s.Full.SI)
 		}
@@ -111,8 +112,8 @@ func (l *Lamp) moonlight(m *project.Moonlight, p *day.Programme) *day.Moonlight 
 			out.Channel = i
 		}
 	}
-	from, _ := project.ClockS(m.From.S)
-	to, _ := project.ClockS(m.To.S)
+	from := clockS(m.From)
+	to := clockS(m.To)
 	ramp := math.Max(stepS, m.Ramp())
 	full := p.Channels[out.Channel].Curve.Setting(m.Level.SI * l.Channels[out.Channel].Level)
 	for _, at := range []day.Point{
@@ -127,6 +128,12 @@ func (l *Lamp) moonlight(m *project.Moonlight, p *day.Programme) *day.Moonlight 
 	slices.SortFunc(out.Points, func(a, b day.Point) int { return cmp.Compare(a.SecondS, b.SecondS) })
 	out.Points = slices.CompactFunc(out.Points, func(a, b day.Point) bool { return a.SecondS == b.SecondS })
 	return out
+}
+
+// clockS returns the second of a time of day of a project, which was loaded without problems.
+func clockS(t source.Text) float64 {
+	s, _ := day.ParseClock(t.S)
+	return s
 }
 
 // Reference returns a programme that is the same every day: after acclimation, under clouds of mean density, with the
@@ -188,7 +195,7 @@ func (l *Lamp) wholeDay(levels LevelsFor) (out []frame, err error) {
 	for i := range d.Keyframes {
 		k := &d.Keyframes[i]
 		f := frame{ramp: k.Ramp.S, levels: l.fullLevels(k.Level.SI)}
-		f.secondS, _ = project.ClockS(k.Time.S) // the project was loaded without problems
+		f.secondS = clockS(k.Time)
 		if k.PPFD.Set {
 			if f.levels, err = levels(Light{k.PPFD.SI, k.CCT.SI}); err != nil {
 				return nil, fmt.Errorf("%s: keyframe %s: %w", k.Time.At, k.Time.S, err)
@@ -240,7 +247,7 @@ func (l *Lamp) statedHours() []frame {
 	}
 	start := noonS - full/2 - ramp
 	if d.Start.Set {
-		start, _ = project.ClockS(d.Start.S)
+		start = clockS(d.Start)
 	}
 	out := []frame{
 		{secondS: start, levels: off},
@@ -279,8 +286,8 @@ func (l *Lamp) channelDay(channel int, curve day.Curve, whole []frame) ([]day.Po
 		return points, err
 	}
 	b := d.NoonBreak
-	from, _ := project.ClockS(b.From.S)
-	to, _ := project.ClockS(b.To.S)
+	from := clockS(b.From)
+	to := clockS(b.To)
 	return day.NoonBreak{FromS: from, ToS: to, RampS: math.Max(stepS, b.Ramp()), Factor: b.Level.SI}.Apply(points)
 }
 
@@ -289,7 +296,7 @@ func ownFrames(own *project.ChannelDay, channel int, l *Lamp) (out []frame) {
 	for i := range own.Keyframes {
 		k := &own.Keyframes[i]
 		f := frame{ramp: k.Ramp.S, levels: make([]float64, len(l.Channels))}
-		f.secondS, _ = project.ClockS(k.Time.S)
+		f.secondS = clockS(k.Time)
 		f.levels[channel] = k.Level.SI * l.Channels[channel].Level
 		out = append(out, f)
 	}
@@ -370,8 +377,8 @@ func (l *Lamp) Tariff() (day.Tariff, bool) {
 	var out day.Tariff
 	for i := range d.TariffWindows {
 		w := &d.TariffWindows[i]
-		from, _ := project.ClockS(w.From.S)
-		to, _ := project.ClockS(w.To.S)
+		from := clockS(w.From)
+		to := clockS(w.To)
 		out = append(out, day.Window{FromS: from, ToS: to, PerKWh: w.Tariff.SI})
 	}
 	slices.SortFunc(out, func(a, b day.Window) int { return cmp.Compare(a.FromS, b.FromS) })

@@ -1,7 +1,6 @@
 package project
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -105,41 +104,6 @@ func (d *Day) Ramps() bool {
 	return d.RampTime.SI > 0 || len(d.Keyframes) > 0 || len(d.Channels) > 0 || d.Sun != nil || d.Moonlight != nil
 }
 
-// DayS is the length of a day of the local clock without a change [s].
-const DayS = 86400
-
-// errClock says how a time of day is written.
-var errClock = errors.New("hours and minutes of a day, such as 09:30")
-
-// ClockS returns the seconds of a day at a time of day, written as hours and minutes, and seconds where they matter.
-func ClockS(text string) (seconds float64, err error) {
-	parts := strings.Split(strings.TrimSpace(text), ":")
-	if len(parts) < 2 || len(parts) > 3 {
-		return 0, errClock
-	}
-	limits := [3]int{23, 59, 59}
-	for i, p := range parts {
-		n, err := strconv.Atoi(p)
-		if err != nil || len(p) > 2 || n < 0 || n > limits[i] || strings.HasPrefix(p, "+") {
-			return 0, errClock
-		}
-		seconds = 60*seconds + float64(n)
-	}
-	if len(parts) == 2 {
-		seconds *= 60
-	}
-	return seconds, nil
-}
-
-// ClockText writes a time of day as hours and minutes, and seconds where they are not 0.
-func ClockText(seconds float64) string {
-	s := int(seconds+0.5) % DayS
-	if s%60 != 0 {
-		return fmt.Sprintf("%02d:%02d:%02d", s/3600, s/60%60, s%60)
-	}
-	return fmt.Sprintf("%02d:%02d", s/3600, s/60%60)
-}
-
 // minRampS is the shortest ramp: a step [s].
 const minRampS = 1
 
@@ -150,7 +114,7 @@ const maxKeyframes = 288
 func (c *checker) day(d *Design) {
 	y := &d.Day
 	c.oneProgramme(y)
-	if y.FullLevelTime.Set && y.FullLevelTime.SI+2*y.RampTime.SI > DayS {
+	if y.FullLevelTime.Set && y.FullLevelTime.SI+2*y.RampTime.SI > day.DayS {
 		c.add(y.FullLevelTime.At, "full_level_time and two ramps make up the day", "the programme is longer than 24 h")
 	}
 	if y.FullLevelTime.Set && y.FullLevelTime.SI == 0 && y.RampTime.SI < minRampS {
@@ -207,7 +171,7 @@ func (c *checker) clockTime(t source.Text) (seconds float64, ok bool) {
 	if !t.Set {
 		return 0, false
 	}
-	seconds, err := ClockS(t.S)
+	seconds, err := day.ParseClock(t.S)
 	if err != nil {
 		c.add(t.At, "such as 09:30 or 21:15", "%q is no time of day: hours 00 to 23, minutes 00 to 59", t.S)
 	}
@@ -247,7 +211,7 @@ func (c *checker) keyframes(list []Keyframe, whole bool) {
 		}
 		if s <= before {
 			c.add(k.Time.At, "list them from 00:00 on; the course wraps over midnight by itself",
-				"keyframe %s is not after %s", k.Time.S, ClockText(before))
+				"keyframe %s is not after %s", k.Time.S, day.FormatClock(before))
 		}
 		before = max(before, s)
 	}
@@ -309,7 +273,7 @@ func (c *checker) dayModifiers(d *Design) {
 // between returns the seconds from one time of day to another, over midnight where it is earlier.
 func between(from, to float64) float64 {
 	if to < from {
-		to += DayS
+		to += day.DayS
 	}
 	return to - from
 }
@@ -355,7 +319,7 @@ func (c *checker) tariffWindows(list []TariffWindow) {
 		}
 		now := span{from, from + between(from, to)}
 		for _, s := range spans {
-			overlaps := slices.ContainsFunc([]float64{-DayS, 0, DayS}, func(shift float64) bool {
+			overlaps := slices.ContainsFunc([]float64{-day.DayS, 0, day.DayS}, func(shift float64) bool {
 				return now.from+shift < s.to && s.from < now.to+shift
 			})
 			if overlaps {

@@ -8,32 +8,6 @@ import (
 
 const goodDay = "day: {full_level_time: 8 h, ramp_time: 45 min}\n"
 
-func TestClock(t *testing.T) {
-	for _, tt := range []struct {
-		text string
-		want float64
-		back string
-	}{
-		{"00:00", 0, "00:00"},
-		{"09:30", 34200, "09:30"},
-		{"7:05", 25500, "07:05"},
-		{"23:59:59", 86399, "23:59:59"},
-	} {
-		got, err := ClockS(tt.text)
-		if err != nil || got != tt.want || ClockText(got) != tt.back {
-			t.Errorf("ClockS(%q) = %v, %v, written %s; want %v, %s", tt.text, got, err, ClockText(got), tt.want, tt.back)
-		}
-	}
-	for _, bad := range []string{
-		"", "9", "24:00", "12:60", "12:00:60", "-1:00", "+1:00",
-		"1:2:3:4", "ten", "NaN:00", "012:00",
-	} {
-		if got, err := ClockS(bad); err == nil {
-			t.Errorf("ClockS(%q) = %v, want an error", bad, got)
-		}
-	}
-}
-
 func TestDate(t *testing.T) {
 	for text, want := range map[string]bool{
 		"2031-05-31": true, "2031-06-31": false, "2031-02-28": true, "2031-02-29": false, "2032-02-29": true,

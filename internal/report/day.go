@@ -8,9 +8,9 @@ import (
 	"slices"
 	"strings"
 
+	"lampwright/internal/day"
 	"lampwright/internal/draw"
 	"lampwright/internal/figure"
-	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/study"
 )
@@ -84,8 +84,8 @@ func DayTable(r *figure.Evaluation, d *study.Day) Table {
 			cct, duv = fmt.Sprintf("%.0f K", d.CCTK[k]), quantity.Signed(d.Duv[k], 4)
 		}
 		row := []string{
-			clockText(s), quantity.Format(d.PPFD[k], quantity.PPFD), quantity.Format(d.DLI[k], quantity.DLI), cct, duv,
-			quantity.Format(d.MainsW[k], quantity.Power), kelvin(d.SinkK[k]), kelvin(d.JunctionK[k]),
+			day.FormatClock(s), quantity.Format(d.PPFD[k], quantity.PPFD), quantity.Format(d.DLI[k], quantity.DLI),
+			cct, duv, quantity.Format(d.MainsW[k], quantity.Power), kelvin(d.SinkK[k]), kelvin(d.JunctionK[k]),
 		}
 		for _, c := range d.Channels {
 			row = append(row, fmt.Sprintf("%.1f %%", 100*c.Levels[k]))
@@ -93,14 +93,6 @@ func DayTable(r *figure.Evaluation, d *study.Day) Table {
 		t.Rows = append(t.Rows, row)
 	}
 	return t
-}
-
-// clockText writes a second of the day, 24:00 at its end.
-func clockText(s float64) string {
-	if s >= project.DayS {
-		return "24:00"
-	}
-	return project.ClockText(s)
 }
 
 // DayPicture draws a day.
@@ -165,7 +157,7 @@ func DayCSV(w io.Writer, d *study.Day) error {
 	head = append(head, "PPFD umol/m2/s", "DLI mol/m2", "CCT K", "Duv", "mains W", "sink C", "junction C")
 	rows := [][]string{head}
 	for k, s := range d.TimesS {
-		row := []string{clockText(s), fmt.Sprintf("%.0f", s)}
+		row := []string{day.FormatClock(s), fmt.Sprintf("%.0f", s)}
 		for _, c := range d.Channels {
 			row = append(row, fmt.Sprintf("%.5f", c.Levels[k]))
 		}

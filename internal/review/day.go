@@ -1,8 +1,7 @@
 package review
 
 import (
-	"fmt"
-
+	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
@@ -26,12 +25,9 @@ func (v *reviewer) dayPos() source.Pos {
 	return source.Pos{}
 }
 
-// dayJudgement returns a judgement of the programme.
-func (v *reviewer) dayJudgement(key string, dim quantity.Dim, value float64) Judgement {
-	return Judgement{
-		Subject: Subject{Kind: "programme"}, At: v.dayPos(), Figure: key, Dim: dim,
-		Value: value, P90: value, P10: value,
-	}
+// dayJudgement returns a judgement of the programme by a figure.
+func (v *reviewer) dayJudgement(key string) Judgement {
+	return v.figureJudgement(key, Judgement{Subject: Subject{Kind: "programme"}, At: v.dayPos()})
 }
 
 // programme reports keyframes that the lamp cannot make.
@@ -61,11 +57,10 @@ const (
 // darkness compares the longest darkness of the day with what is usual.
 func (v *reviewer) darkness() []Judgement {
 	const key = "programme.dark"
-	f, ok := v.r.Figure(key)
-	if !ok {
+	if _, ok := v.r.Figure(key); !ok {
 		return nil
 	}
-	j := v.dayJudgement(key, quantity.Time, f.Value)
+	j := v.dayJudgement(key)
 	j.Bound, j.Limit = AtLeast, minDarkS
 	if v.d.Installation.Kind.S == project.Bench {
 		j.Limit = minBenchDarkS
@@ -93,11 +88,10 @@ func (v *reviewer) dayColour() (out []Judgement) {
 	}
 	sides := []struct{ key, title string }{{"programme.cct-min", "Minimum"}, {"programme.cct-max", "Maximum"}}
 	for _, side := range sides {
-		f, ok := v.r.Figure(side.key)
-		if !ok {
+		if _, ok := v.r.Figure(side.key); !ok {
 			continue
 		}
-		j := v.dayJudgement(side.key, quantity.CCT, f.Value)
+		j := v.dayJudgement(side.key)
 		j.Bound, j.Limit, j.Upper, j.group = Range, w.Lo, w.Hi, "bright"
 		j.text = func(_ *reviewer, j *Judgement) Text {
 			t := Text{
@@ -117,12 +111,12 @@ func (v *reviewer) dayColour() (out []Judgement) {
 // dayFoldback compares the sensor along the day at maximum ambient with the start of foldback.
 func (v *reviewer) dayFoldback() []Judgement {
 	const key = "programme.sensor-max-ambient"
-	f, ok := v.r.Figure(key)
+	_, ok := v.r.Figure(key)
 	_, _, law, known := study.FoldbackSteadyState(v.r)
 	if !ok || !known {
 		return nil
 	}
-	j := v.dayJudgement(key, quantity.Temperature, f.Value)
+	j := v.dayJudgement(key)
 	j.Subject, j.At = v.sensorJudgement(finding.Note).Subject, v.d.Sensor.At.At
 	j.Bound, j.Limit = AtMost, law.StartK
 	j.text = func(_ *reviewer, j *Judgement) Text {
@@ -145,12 +139,12 @@ func (v *reviewer) dayFoldback() []Judgement {
 // the lamp above full level.
 func (v *reviewer) daySupply() (out []Judgement) {
 	for i := range v.d.Supplies {
-		f, ok := v.r.Figure(fmt.Sprintf("programme.supply-%d-peak", i+1))
-		if !ok {
+		key := figure.DaySupplyKey(i)
+		if _, ok := v.r.Figure(key); !ok {
 			continue
 		}
 		part := v.supplyOf(i)
-		j := v.dayJudgement(f.Key, quantity.Power, f.Value)
+		j := v.dayJudgement(key)
 		j.Subject, j.Bound, j.Limit = Subject{"supply", []string{part.ID.S}}, AtMost, part.Power.SI
 		limit := "rated power"
 		if fuse := v.d.Supplies[i].Fuse; fuse != nil && fuse.RatedCurrent.SI*part.Voltage.Lo < j.Limit {

@@ -385,16 +385,10 @@ func deviation(points []day.Point, c day.Curve, level func(second float64) float
 // setAcclimation sets the factor on the settings of the first days.
 func (p *ControllerPlan) setAcclimation() {
 	p.Config.Acclimation = controller.Acclimation{Days: 1, From: controller.One}
-	a := p.eval.Lamp.Design.Day.Acclimation
-	if a == nil {
-		return
-	}
-	start, err := day.ParseDate(a.Start.S)
-	if err != nil {
-		return // the project was loaded without problems
-	}
-	p.Config.Acclimation = controller.Acclimation{
-		StartDay: int64(start), Days: int64(math.Round(a.Duration.SI / day.DayS)), From: q15(a.From.SI),
+	if a := p.eval.Day.Programme.Acclimation; a != nil {
+		p.Config.Acclimation = controller.Acclimation{
+			StartDay: int64(a.StartDate), Days: int64(a.Days), From: q15(a.From),
+		}
 	}
 }
 

@@ -6,7 +6,6 @@ import (
 
 	"lampwright/internal/controller"
 	"lampwright/internal/day"
-	"lampwright/internal/engine"
 )
 
 // ControllerRun is a simulated stretch of the controller core. Duties and fan are means over the time of a row.
@@ -116,10 +115,7 @@ func (p *ControllerPlan) simulate(ctx context.Context, r *runner, from, to int64
 	if err != nil {
 		return nil, fmt.Errorf("configuration of the controller: %w", err)
 	}
-	codes, err := p.dayCodes(ctx)
-	if err != nil {
-		return nil, err
-	}
+	codes := p.dayCodes()
 	for _, ch := range p.eval.Lamp.Channels {
 		r.out.Channels = append(r.out.Channels, ch.Name)
 	}
@@ -154,13 +150,8 @@ func (p *ControllerPlan) pulsesPer10000() int64 {
 }
 
 // dayCodes returns the code of the thermistor at each minute of the reference day, typical ambient.
-func (p *ControllerPlan) dayCodes(ctx context.Context) ([]uint16, error) {
-	c, err := p.eval.Sys.DayCourse(ctx, engine.DayInput{
-		Programme: p.eval.Day.Reference, Params: p.eval.Base, StepS: engine.ReferenceStepS,
-	})
-	if err != nil {
-		return nil, fmt.Errorf("temperature of the thermistor over the day: %w", err)
-	}
+func (p *ControllerPlan) dayCodes() []uint16 {
+	c := p.eval.Day.Hours.Course
 	out, k := make([]uint16, 24*60), 0
 	for m := range out {
 		second := 60 * float64(m)
@@ -171,7 +162,7 @@ func (p *ControllerPlan) dayCodes(ctx context.Context) ([]uint16, error) {
 		kelvin := c.SensorK[k] + u*(c.SensorK[k+1]-c.SensorK[k])
 		out[m] = uint16(max(p.Config.ADCShort+1, min(p.Config.ADCOpen-1, p.sensor.at(kelvin))))
 	}
-	return out, nil
+	return out
 }
 
 // RunTrace runs a trace of inputs; rows are 100 steps and instants, not means.

@@ -10,32 +10,12 @@ import (
 	"lampwright/internal/study"
 )
 
-// fullFrom returns a course at the levels of the design from a cold start.
-func fullFrom(s *engine.System, times []float64, key engine.CaseKey) engine.CourseInput {
-	in := engine.CourseInput{Case: key, TimesS: times}
-	levels := make([]float64, len(s.Lamp.Channels))
-	for i := range levels {
-		levels[i] = s.Lamp.Channels[i].Level
-	}
-	for range times {
-		in.Levels = append(in.Levels, levels)
-	}
-	return in
-}
-
-func seconds(to, step float64) (out []float64) {
-	for t := 0.0; t <= to; t += step {
-		out = append(out, t)
-	}
-	return out
-}
-
 // TestCourse: from a cold start a lamp follows the transient field solution.
 func TestCourse(t *testing.T) {
 	for _, demo := range []string{"long-tank", "moss-jar", "propagation-bench"} {
 		r := lamptest.Evaluated(t, demo)
-		times := seconds(7200, 60)
-		c, err := r.Sys.Course(t.Context(), fullFrom(r.Sys, times, engine.Typical))
+		times := lamptest.Seconds(7200, 60)
+		c, err := r.Sys.Course(t.Context(), lamptest.FullFrom(r.Sys, times, engine.Typical))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -59,8 +39,8 @@ func TestCourse(t *testing.T) {
 
 func BenchmarkCourse(b *testing.B) {
 	r := lamptest.Evaluated(b, "long-tank")
-	times := seconds(86400, 60)
-	in := fullFrom(r.Sys, times, engine.Typical)
+	times := lamptest.Seconds(86400, 60)
+	in := lamptest.FullFrom(r.Sys, times, engine.Typical)
 	for k := range in.Levels {
 		f := math.Max(0, math.Sin(2*math.Pi*(times[k]/86400-0.25)))
 		own := make([]float64, len(in.Levels[k]))

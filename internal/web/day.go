@@ -2,8 +2,10 @@ package web
 
 import (
 	"fmt"
+	"math"
 	"net/http"
 
+	"lampwright/internal/day"
 	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/lamp"
@@ -115,7 +117,7 @@ func frameLists(r *figure.Evaluation) (out []frameList) {
 			list.Stated, list.Removes = true, statedPaths(d)
 			for _, f := range r.Lamp.StatedFrames() {
 				list.Frames = append(list.Frames, frameView{
-					TimeS: f.SecondS, Time: project.ClockText(f.SecondS), Level: f.Level,
+					TimeS: f.SecondS, Time: timeOf(f.SecondS), Level: f.Level,
 					Percent: quantity.Format(f.Level, quantity.Ratio),
 				})
 			}
@@ -128,6 +130,9 @@ func frameLists(r *figure.Evaluation) (out []frameList) {
 	}
 	return out
 }
+
+// timeOf writes the time of a keyframe as the file has it: to the second, midnight as 00:00.
+func timeOf(second float64) string { return day.FormatClock(math.Mod(math.Round(second), day.DayS)) }
 
 // statedPaths are the paths of the hours that a day states in place of keyframes.
 func statedPaths(d *project.Day) []string {
@@ -143,7 +148,7 @@ func statedPaths(d *project.Day) []string {
 
 // viewOfFrame returns a keyframe of a channel.
 func viewOfFrame(r *figure.Evaluation, channel int, k *project.Keyframe) frameView {
-	s, _ := project.ClockS(k.Time.S) // the file was loaded without problems
+	s, _ := day.ParseClock(k.Time.S) // the file was loaded without problems
 	f := frameView{
 		TimeS: s, Time: k.Time.S, Level: k.Level.SI, Percent: k.Level.Text, PPFD: k.PPFD.Text, CCT: k.CCT.Text,
 		Ramp: string(k.Ramp.S),
@@ -152,7 +157,7 @@ func viewOfFrame(r *figure.Evaluation, channel int, k *project.Keyframe) frameVi
 	if !k.PPFD.Set || full == 0 {
 		return f
 	}
-	if levels, err := r.Sys.LevelsFor(r.Base)(lamp.Light{PPFD: k.PPFD.SI, CCTK: k.CCT.SI}); err == nil {
+	if levels, err := r.Day.Levels(lamp.Light{PPFD: k.PPFD.SI, CCTK: k.CCT.SI}); err == nil {
 		f.Level = levels[channel] / full
 	}
 	return f

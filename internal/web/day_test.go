@@ -105,6 +105,15 @@ func TestDayStated(t *testing.T) {
 	}
 }
 
+// TestTimeOf: a keyframe in the last half second of a day is at its midnight, since a file cannot say 24:00.
+func TestTimeOf(t *testing.T) {
+	for second, want := range map[float64]string{34200: "09:30", 86399.4: "23:59:59", 86399.6: "00:00"} {
+		if got := timeOf(second); got != want {
+			t.Errorf("%g s: %s, want %s", second, got, want)
+		}
+	}
+}
+
 // dayOf asks for the day as the page does.
 func dayOf(t *testing.T, ts *httptest.Server, hash string, changes []change) (v dayView) {
 	t.Helper()
