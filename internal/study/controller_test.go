@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -392,6 +393,32 @@ func TestSimulateDay(t *testing.T) {
 	_, err = p.SimulateDay(t.Context(), day.Date(2026, 6, 1))
 	if err == nil || !strings.Contains(err.Error(), "--year") {
 		t.Errorf("a day before the zone table: %v", err)
+	}
+}
+
+// The thermistor of a simulated day is at the temperature of the sensor along the reference day. A fan whose duty is
+// the code over 12 bits shows the code; 10 kΩ at 25 °C with 10 kΩ to the reference.
+func TestSimulatedThermistor(t *testing.T) {
+	r := dayEvaluation(t, berlinDay, wideOutput, "buck-1a")
+	p := plan(t, r)
+	p.Config.Fan = controller.Fan{Curve: [][2]int64{{0, 0}, {4096, controller.One}}, TachDelayTicks: 1}
+	run, err := p.SimulateDay(t.Context(), day.Date(2027, 6, 1))
+	if err != nil {
+		t.Fatal(err)
+	}
+	d, err := r.Lamp.Divider()
+	if err != nil {
+		t.Fatal(err)
+	}
+	along := r.Day.Hours.Course
+	for _, minute := range []int{120, 485, 510, 560, 780, 1030, 1100} {
+		at := slices.IndexFunc(along.TimesS, func(s float64) bool { return s > float64(60*minute) })
+		u := (float64(60*minute) - along.TimesS[at-1]) / (along.TimesS[at] - along.TimesS[at-1])
+		kelvin := along.SensorK[at-1]*(1-u) + along.SensorK[at]*u
+		want := d.Ratio(d.NTC.OhmAt(kelvin))
+		if got := run.Fan[minute]; math.Abs(got-want)*4096 > 1.1 { // whole codes
+			t.Errorf("minute %d at %.2f K: code %.2f, want %.2f", minute, kelvin, 4096*got, 4096*want)
+		}
 	}
 }
 
