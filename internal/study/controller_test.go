@@ -411,7 +411,7 @@ func TestSimulatedThermistor(t *testing.T) {
 		t.Fatal(err)
 	}
 	along := r.Day.Hours.Course
-	for _, minute := range []int{120, 485, 510, 560, 780, 1030, 1100} {
+	for _, minute := range []int{125, 525, 535, 566, 785, 1045, 1095} {
 		at := slices.IndexFunc(along.TimesS, func(s float64) bool { return s > float64(60*minute) })
 		u := (float64(60*minute) - along.TimesS[at-1]) / (along.TimesS[at] - along.TimesS[at-1])
 		kelvin := along.SensorK[at-1]*(1-u) + along.SensorK[at]*u
