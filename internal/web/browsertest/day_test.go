@@ -158,6 +158,47 @@ func TestDayKeys(t *testing.T) {
 	says("joined", "cool, 09:30, 55 %, shared, unsaved")
 }
 
+// dayHeld lets the page send its requests for the day, and holds the answers until they are released one by one.
+const dayHeld = `(() => {
+  const send = window.fetch, held = [];
+  window.dayHeld = held;
+  window.fetch = async (path, ...rest) => {
+    const answer = await send(path, ...rest);
+    if (String(path).includes('/api/day')) await new Promise((release) => held.push(release));
+    return answer;
+  };
+})()`
+
+// TestDayUndoBeforeAnswer: a deletion that is undone before the server has answered stays undone when that answer comes,
+// and an edit that follows begins from the keyframes of the undo.
+func TestDayUndoBeforeAnswer(t *testing.T) {
+	ts := serve(t, dayDemo(t))
+	ctx := tab(t)
+	count := func(n int) step {
+		return truth(fmt.Sprintf(`document.querySelectorAll('.keyframe').length === %d`, n))
+	}
+	held := truth(`window.dayHeld.length > 0`)
+	release := js(`window.dayHeld.shift()()`)
+	do(t, ctx, "open", size(1440, 900, false), chromedp.Navigate(ts.URL+"/#/day"), computed(), count(16),
+		truth(`document.querySelector('.of-end')`))
+	const dli = `document.querySelector('.of-end').textContent`
+	before := ask[string](t, ctx, dli)
+	do(t, ctx, "delete", js(dayHeld), js(keyframe("cool", 1)+`.focus()`), chromedp.KeyEvent(kb.Delete), count(12), held)
+	do(t, ctx, "undo", click("Undo"), count(16))
+	do(t, ctx, "the answer of the deletion", release, frames(), frames())
+	if n := ask[int](t, ctx, `document.querySelectorAll('.keyframe').length`); n != 16 {
+		t.Errorf("%d keyframes after the answer of the deletion that was undone, want 16", n)
+	}
+	if now := ask[string](t, ctx, dli); now != before {
+		t.Errorf("the DLI is %s after the answer of the deletion that was undone, want %s", now, before)
+	}
+	do(t, ctx, "add", js(keyframe("cool", 1)+`.click()`), frames(), click("Add after"), frames())
+	if n := ask[int](t, ctx, `document.querySelectorAll('.keyframe').length`); n != 20 {
+		t.Errorf("%d keyframes after one was added, want 20", n)
+	}
+	do(t, ctx, "undo twice", held, click("Undo"), count(16), click("Redo"), count(20))
+}
+
 // TestDayStated: the first edit of a day that is stated in hours writes keyframes in their place, as one step.
 func TestDayStated(t *testing.T) {
 	dir := demo(t, "long-tank")

@@ -145,3 +145,20 @@ export function joined(tried: Values, filed: FrameList[], channel: string): Valu
   const path = ownPath(filed, channel);
   return path !== '' ? cleared(tried, path, () => true) : cleared(tried, addedPath(tried, channel), () => false);
 }
+
+// --- what is shown for it
+
+/** programmeKey names the programme of a day: the project, the day that is shown, and what is tried beneath `day`. */
+export const programmeKey = (a: { hash: string; date: string; case: string; tried: Values }) => JSON.stringify([a.hash, a.date, a.case, Object.entries(a.tried).filter(([p]) => beneath(p, 'day')).sort()]);
+
+/** sameList says that two channels follow the same keyframes. */
+export const sameList = (a: FrameList, b: FrameList) => (a.shared ? b.shared : !b.shared && a.channel === b.channel);
+
+/** splitLists returns the lists once a channel has keyframes of its own. */
+export const splitLists = (all: FrameList[], channel: string, frames: Frame[]) => all.map((l) => (l.channel === channel ? { ...l, path: '', shared: false, stated: false, removes: [], frames } : l));
+
+/** joinedLists returns the lists once a channel follows the keyframes of the others; unchanged where there are none. */
+export function joinedLists(all: FrameList[], channel: string): FrameList[] {
+  const others = all.find((l) => l.shared);
+  return others ? all.map((l) => (l.channel === channel ? { ...others, channel, full: l.full } : l)) : all;
+}

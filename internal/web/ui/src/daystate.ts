@@ -1,7 +1,7 @@
 // The day of the lamp as the server answers it, one request at a time, and the keyframes as they are edited in between.
 import { computed, signal } from '@preact/signals';
 import { Change, Day, DayCourse, Failed, Frame, FrameList, post } from './api';
-import { joined, split, withFrames } from './dayedit';
+import { joined, joinedLists, programmeKey, sameList, split, splitLists, withFrames } from './dayedit';
 import { sentence, setTrial, state, trial } from './store';
 import { Values } from './steps';
 
@@ -19,7 +19,6 @@ const got = signal<{ of: string; day: Day } | null>(null);
 const gotFile = signal<{ of: string; day: Day } | null>(null);
 /** dayFailed is why there is no answer. */
 export const dayFailed = signal('');
-const edited = signal<{ of: string; list: FrameList; frames: Frame[] } | null>(null);
 
 /** day is the last answer. */
 export const day = computed(() => got.value?.day ?? null);
@@ -31,12 +30,24 @@ export const dayOld = computed(() => got.value !== null && got.value.of !== aske
 /** fileDay is the day of the file; null until it has come. */
 export const fileDay = computed(() => gotFile.value?.day ?? null);
 
-const sameList = (a: FrameList, b: FrameList) => (a.shared ? b.shared : !b.shared && a.channel === b.channel);
+/** known is the keyframes of the programmes that were edited or answered last. What is undone or redone is shown at once, and no edit begins from another programme while an answer is on the way. */
+const known = new Map<string, FrameList[]>();
 
-/** lists is the keyframes of each channel, with what was edited since the last answer. */
+/** mostKnown is the number of programmes that are kept; a long drag is some hundred of them. */
+const mostKnown = 1000;
+
+/** remember keeps the keyframes of a programme. It comes before the signals that show them. */
+function remember(a: Asked, all: FrameList[]) {
+  const key = programmeKey(a);
+  known.delete(key);
+  known.set(key, all);
+  for (const oldest of known.keys()) { if (known.size <= mostKnown) break; known.delete(oldest); }
+}
+
+/** lists is the keyframes of each channel as they are tried; where they are not known yet, those of the last answer. */
 export const lists = computed<FrameList[]>(() => {
-  const all = got.value?.day.lists ?? [], e = edited.value;
-  return e && got.value?.of !== askedKey.value && e.of === askedKey.value ? all.map((l) => (sameList(e.list, l) ? { ...l, frames: e.frames } : l)) : all;
+  const last = got.value;
+  return (last?.of === askedKey.value ? undefined : known.get(programmeKey(nowAsked.value))) ?? last?.day.lists ?? [];
 });
 
 let running = false;
@@ -59,8 +70,11 @@ async function askOnce(): Promise<boolean> {
   try {
     const changes: Change[] = Object.entries<string>(next.tried).map(([path, text]) => ({ path, text }));
     const answer = await post<Day>('/api/day', { base: next.hash, changes, date: next.date, case: next.case });
+    remember(next, answer.lists);
     if (next === file || of === ofFile) gotFile.value = { of: ofFile, day: answer };
-    if (next === a || of === ofFile) got.value = { of, day: answer };
+    // An answer that was overtaken, as by an undo, does not replace that of the values that are tried again.
+    const newer = got.peek()?.of === askedKey.peek();
+    if ((next === a || of === ofFile) && !newer) got.value = { of, day: answer };
     if (answer.day) lastCourse.value = answer.day;
     dayFailed.value = '';
     return true;
@@ -71,15 +85,26 @@ async function askOnce(): Promise<boolean> {
   }
 }
 
-/** editFrames tries keyframes in a list; a fresh edit is a step of its own for undo. */
-export function editFrames(list: FrameList, frames: Frame[], fresh: boolean) {
-  const filed = fileDay.value?.lists;
-  if (!filed) return;
-  const next = withFrames(trial.value, filed, list, frames);
-  edited.value = { of: keyOf({ ...nowAsked.value, tried: next }), list, frames };
-  setTrial(next, fresh);
+/** edit tries values whose keyframes are these; a fresh edit is a step of its own for undo. */
+function edit(tried: Values, all: FrameList[], fresh: boolean) {
+  remember({ ...nowAsked.value, tried }, all);
+  setTrial(tried, fresh);
 }
 
-/** splitOff gives a channel keyframes of its own, and joinOthers lets it follow those of the others. */
-export function splitOff(channel: string, frames: Frame[]) { if (fileDay.value) setTrial(split(trial.value, fileDay.value.lists, channel, frames), true); }
-export function joinOthers(channel: string) { if (fileDay.value) setTrial(joined(trial.value, fileDay.value.lists, channel), true); }
+/** editFrames tries keyframes in a list. */
+export function editFrames(list: FrameList, frames: Frame[], fresh: boolean) {
+  const filed = fileDay.value?.lists;
+  if (filed) edit(withFrames(trial.value, filed, list, frames), lists.value.map((l) => (sameList(list, l) ? { ...l, frames } : l)), fresh);
+}
+
+/** splitOff gives a channel keyframes of its own. */
+export function splitOff(channel: string, frames: Frame[]) {
+  const filed = fileDay.value?.lists;
+  if (filed) edit(split(trial.value, filed, channel, frames), splitLists(lists.value, channel, frames), true);
+}
+
+/** joinOthers lets a channel follow the keyframes of the others. */
+export function joinOthers(channel: string) {
+  const filed = fileDay.value?.lists;
+  if (filed) edit(joined(trial.value, filed, channel), joinedLists(lists.value, channel), true);
+}

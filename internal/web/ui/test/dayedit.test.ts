@@ -2,7 +2,7 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import { FrameList } from '../src/generated';
 import { asBlock, asYAML, gone } from '../src/marked';
-import { addedAfter, atLevel, clockText, firstDay, inserted, joined, levelAt, moveTo, readClock, readPercent, relit, retimed, split, withFrames } from '../src/dayedit';
+import { addedAfter, atLevel, clockText, firstDay, inserted, joined, joinedLists, levelAt, moveTo, programmeKey, readClock, readPercent, relit, retimed, sameList, split, splitLists, withFrames } from '../src/dayedit';
 
 const list = (l: Partial<FrameList>): FrameList => ({ channel: 'cool', path: 'day.keyframes', shared: true, stated: false, removes: [], frames: firstDay, ...l });
 const times = (l: { time: string }[]) => l.map((f) => f.time).join(' ');
@@ -65,4 +65,23 @@ test('own keyframes, and back', () => {
   const filed = [list({}), red];
   assert.deepEqual(joined({ 'day.channels[0].keyframes': 'x' }, filed, 'red'), { 'day.channels[0]': gone });
   assert.deepEqual(split({ 'day.channels[0]': gone }, filed, 'red', frames), { 'day.channels[0].keyframes': asYAML + '[{time: "10:00", level: 30 %}]' });
+});
+
+test('a programme is named by what is tried of the day, in any order', () => {
+  const key = (tried: Record<string, string>, other = {}) => programmeKey({ hash: 'a', date: '', case: '', tried, ...other });
+  const tried = { 'day.keyframes': 'x', 'day.channels[1]': 'y' };
+  assert.equal(key(tried), key({ 'day.channels[1]': 'y', 'board.length': '300 mm', 'daylight.hours': '8 h', 'day.keyframes': 'x' }));
+  assert.notEqual(key(tried), key({ ...tried, 'day.keyframes': 'z' }));
+  assert.notEqual(key(tried), key({ 'day.keyframes': 'x' }));
+  for (const other of [{ hash: 'b' }, { date: '2024-06-21' }, { case: 'max-ambient' }]) assert.notEqual(key(tried), key(tried, other));
+});
+
+test('the lists follow a channel that leaves the others and joins them', () => {
+  const own = [atLevel(6 * 3600, 0.4)], all = [list({ full: 0.9 }), list({ channel: 'red', full: 0.5 }), list({ channel: 'blue', full: 1 })];
+  const apart = splitLists(all, 'red', own), back = joinedLists(apart, 'red');
+  assert.deepEqual(apart.map((l) => [l.channel, l.shared, l.full, l.frames.length]), [['cool', true, 0.9, 4], ['red', false, 0.5, 1], ['blue', true, 1, 4]]);
+  assert.deepEqual(back, all);
+  assert.deepEqual([sameList(apart[0]!, apart[2]!), sameList(apart[0]!, apart[1]!), sameList(apart[1]!, apart[1]!), sameList(apart[1]!, list({ channel: 'blue', shared: false }))], [true, false, true, false]);
+  const alone = [list({ shared: false, path: 'day.channels[0].keyframes' })];
+  assert.deepEqual(joinedLists(alone, 'cool'), alone);
 });
