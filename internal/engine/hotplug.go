@@ -23,7 +23,7 @@ func HotPlugOf(l *lamp.Lamp, channel int) (drive.Surge, bool) {
 	}
 	if c.Wire != nil {
 		const roomK = 293.15
-		h.WireOhm = wireDrop(c.Wire, c.Use.Wire.Length.SI, 1, roomK)
+		h.WireOhm = channelWireDrop(c, l.Nominal(), 1, roomK)
 	}
 	for _, e := range c.Emitters[:len(c.Emitters)/c.Strings] {
 		m := &l.Types[l.Emitters[e].Type].Model

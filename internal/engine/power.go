@@ -190,7 +190,7 @@ func loadOf(l *lamp.Lamp, p lamp.Params, channel int, st *State) (DriverLoad, st
 	x.volts /= float64(ch.Strings)
 	amps := x.amps * float64(ch.Strings)
 	if ch.Wire != nil {
-		x.dropV = wireDrop(ch.Wire, ch.Use.Wire.Length.SI, amps, st.Sink.BaseK)
+		x.dropV = channelWireDrop(ch, p, amps, st.Sink.BaseK)
 	}
 	d := DriverLoad{
 		Topology: ch.Driver.Topology(), Line: driverLine(ch, p), StandbyW: p[ch.Param.NoLoad],

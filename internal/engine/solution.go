@@ -422,6 +422,12 @@ func (s *System) SupplyWireOhm(supply int) float64 {
 		s.Lamp.Design.Installation.Ambient.Typical.SI)
 }
 
+// channelWireDrop returns the voltage drop of the wire from driver to board for some parameters [V]; the copper is at
+// tempK, and the channel has a wire.
+func channelWireDrop(c *lamp.Channel, p lamp.Params, amps, tempK float64) float64 {
+	return p[c.Param.WireResistance] * wireDrop(c.Wire, c.Use.Wire.Length.SI, amps, tempK)
+}
+
 // wireDrop returns the voltage drop of a pair of conductors [V]; the copper is at tempK.
 func wireDrop(w *project.Wire, lengthM, amps, tempK float64) float64 {
 	return wiring.Drop(lengthM, w.Resistance.SI, amps) * wiring.CopperFactor(tempK)

@@ -309,8 +309,9 @@ func (w *channelWriter) wireDrop() {
 	n := w.ofPower(func(c *engine.ChannelSolution) float64 { return c.WireDropV })
 	w.put("wire-drop", "voltage drop, driver to board", quantity.Voltage, n, func() Basis {
 		length := w.ch.Use.Wire.Length
-		numbers := fmt.Sprintf("2 · %s m · %s Ω/km · %s A → %s",
-			num(length.SI), num(1e3*wire.Resistance.SI), num(w.driverA()), w.print("wire-drop", quantity.Voltage))
+		numbers := fmt.Sprintf("2 · %s m · %s Ω/km · %s A → %s", num(length.SI),
+			num(1e3*wire.Resistance.SI*w.r.Base[w.ch.Param.WireResistance]), num(w.driverA()),
+			w.print("wire-drop", quantity.Voltage))
 		sheet := lamp.DatasheetOf(wire.Datasheet, "wire", wire.ID.S)
 		return Basis{
 			Formula: dropFormula, Numbers: numbers,

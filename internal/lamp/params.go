@@ -57,6 +57,7 @@ type ChannelParams struct {
 	CurrentTolerance int // factor of the driver's tolerance on that
 	DriverEfficiency int // 0 takes the curve
 	NoLoad           int // input power without output [W]
+	WireResistance   int // factor on the resistance of the wire from the driver
 }
 
 // LampParams are the positions in Params of what varies of the lamp as a whole.
@@ -134,7 +135,8 @@ func (l *Lamp) buildParams() error {
 			DriverEfficiency: l.param(stated(name+".driver_efficiency", efficiency, c.Driver.Efficiency)),
 			NoLoad: l.param(stated(name+".no_load_power", NoLoadOfDriver(c.Driver).Used,
 				c.Driver.NoLoadPower)),
-			Current: l.param(Param{Name: name + ".current", nominal: 1}),
+			Current:        l.param(Param{Name: name + ".current", nominal: 1}),
+			WireResistance: l.param(Param{Name: name + ".wire_resistance", nominal: 1}),
 		}
 	}
 	l.addLampParams()
