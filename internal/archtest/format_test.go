@@ -18,6 +18,7 @@ func TestFormatPages(t *testing.T) {
 		{"docs/format.md", "reference"},
 		{"docs/lamp.schema.json", "schema"},
 		{"docs/parts.schema.json", "parts-schema"},
+		{"docs/readings.schema.json", "readings-schema"},
 	} {
 		var out, errOut bytes.Buffer
 		if status := cli.Main([]string{"format", page.what}, &out, &errOut); status != 0 {

@@ -66,7 +66,7 @@ func (c *newCmd) Run(r *run) error {
 }
 
 type formatCmd struct {
-	What string `arg:"" optional:"" enum:"schema,parts-schema,reference" default:"reference" help:"schema (of a design), parts-schema or reference; default: reference."`
+	What string `arg:"" optional:"" enum:"schema,parts-schema,readings-schema,reference" default:"reference" help:"schema (of a design), parts-schema, readings-schema or reference; default: reference."`
 }
 
 // Run prints the file format, generated from the code that reads it.
@@ -78,6 +78,8 @@ func (c *formatCmd) Run(r *run) error {
 		out, err = designSchema()
 	case "parts-schema":
 		out, err = source.Schema("Lampwright parts", project.PartsFile{})
+	case "readings-schema":
+		out, err = source.Schema("Lampwright readings", project.Readings{})
 	default:
 		out = []byte(Reference())
 	}
@@ -101,5 +103,8 @@ func Reference() string {
 		"`points` and `source`. A file holds at most 1 MB; anchors, aliases and tags are refused.\n\n" +
 		"## The design, lamp.yaml\n\n" + source.Reference(project.Design{}) +
 		"\n## Parts, parts/*.yaml\n\n" + source.Reference(project.PartsFile{}) +
+		"\n## Readings, readings.yaml\n\n" +
+		"What was measured on the built lamp, where the project folder has this file. The unit of `value` is that of " +
+		"the quantity under `what`.\n\n" + source.Reference(project.Readings{}) +
 		"\n## Names that changed in format version 2\n\nAn old name is an error that states the new one.\n\n" + project.RenamedKeys()
 }

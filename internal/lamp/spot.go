@@ -21,7 +21,7 @@ type Spot struct {
 const DefaultSpotM = 5e-3
 
 // DefaultSpotName is its name.
-const DefaultSpotName = "hottest"
+const DefaultSpotName = project.DefaultSpotName
 
 // StatedSpots returns the infrared spots that the design states.
 func (l *Lamp) StatedSpots() (out []Spot) {

@@ -46,6 +46,22 @@ func (f *File) DecodeDoubting(dst any, renamed ...Rename) (problems, doubts Prob
 	return d.problems, d.doubts
 }
 
+// ValueOf reads a text of the file as a value whose dimension another key decides, with the problems and doubts that
+// Decode has of a Value; a text that is not set has none.
+func (f *File) ValueOf(t Text, dim quantity.Dim) (v Value, problems, doubts Problems) {
+	if !t.Set {
+		return Value{At: t.At}, nil, nil
+	}
+	d := &decoder{f: f}
+	v = d.value(&field{dim: dim}, &node{line: t.At.Line, col: t.At.Col, text: t.S}, t.At.Path)
+	for _, list := range []Problems{d.problems, d.doubts} {
+		for i := range list {
+			list[i].Line = f.Excerpt(list[i].At)
+		}
+	}
+	return v, d.problems, d.doubts
+}
+
 type decoder struct {
 	f        *File
 	renamed  renames
