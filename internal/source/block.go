@@ -1,6 +1,7 @@
 package source
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"unicode/utf8"
@@ -61,6 +62,58 @@ func (f *File) PutBlock(path, value string) (*File, error) {
 		return fail(err)
 	}
 	return f.checked(path, e, want)
+}
+
+// AppendBlocks returns the file with items at the end of a list, in one edit: each over several lines, as PutBlock
+// writes them, or within the brackets of the list. A list that is missing is begun.
+func (f *File) AppendBlocks(path string, values []string) (*File, error) {
+	fail := func(err error) (*File, error) {
+		return nil, fmt.Errorf("append to %s of %s: %w", quote(path), f.name, err)
+	}
+	if len(values) == 0 {
+		return f, nil
+	}
+	t, err := f.find(path)
+	switch {
+	case err != nil:
+		return fail(err)
+	case len(f.found) > 0:
+		return fail(errors.New("the file has problems; put them right first"))
+	case t.node == nil || t.node.null || t.node.kind == list && len(t.node.items) == 0:
+		g, err := f.PutBlock(path+"[0]", values[0])
+		if err != nil {
+			return nil, err
+		}
+		return g.AppendBlocks(path, values[1:])
+	case t.node.kind != list:
+		return fail(fmt.Errorf("there is %s, not a list", t.node.kind))
+	}
+	n := t.node
+	items := make([]*node, len(values))
+	for i, value := range values {
+		if items[i], err = valueOf(value); err != nil {
+			return fail(err)
+		}
+	}
+	at, err := f.endOfEntry(n, len(n.items)-1)
+	if err == nil && !n.flow {
+		at, err = f.afterLine(n, len(n.items)-1)
+	}
+	if err != nil {
+		return fail(err)
+	}
+	var b strings.Builder
+	indent := strings.Repeat(" ", n.col-1)
+	for i, item := range items {
+		if n.flow {
+			b.WriteString("," + f.lineBreak() + indent + " " + values[i])
+			continue
+		}
+		text := blockText(item, indent+"  ", f.lineBreak(), false)
+		b.WriteString(f.lineBreak() + indent + "- " + strings.TrimLeft(text, "\r\n "))
+	}
+	want := placed{at: n, value: items[0], more: items[1:], item: true, index: len(n.items)}
+	return f.checked(path, edit{at, at, b.String()}, want)
 }
 
 // blockEdit returns the edit that puts a mapping or list under a key of a mapping over several lines.

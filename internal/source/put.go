@@ -67,11 +67,14 @@ func (f *File) Put(path, value string) (*File, error) {
 	return f.checked(path, e, want)
 }
 
+// maxValue bounds a value that is put in: it is read as one line with a key before it.
+const maxValue = MaxLine - 100
+
 // valueOf reads a value of one line.
 func valueOf(value string) (*node, error) {
 	switch {
-	case len(value) > maxSplice:
-		return nil, fmt.Errorf("the new text has %d bytes; at most %d are taken", len(value), maxSplice)
+	case len(value) > maxValue:
+		return nil, fmt.Errorf("the new text has %d bytes; at most %d are taken", len(value), maxValue)
 	case !utf8.ValidString(value) || strings.ContainsFunc(value, func(r rune) bool { return !allowed(r) }):
 		return nil, errors.New("the new text contains a character that is not allowed in a file")
 	case strings.ContainsAny(value, "\n\r\u0085\u2028\u2029") || value != strings.TrimSpace(value) || value == "":
@@ -149,7 +152,8 @@ type placed struct {
 	value *node
 	left  []step
 	item  bool
-	index int // of the further item
+	index int     // of the further item
+	more  []*node // items that follow it
 }
 
 // outline writes what a tree says, with a value placed in it, so that two trees can be compared.
@@ -162,7 +166,7 @@ func outline(n *node, w placed) string {
 		if w.at != nil && n == w.at {
 			switch {
 			case w.item:
-				items = slices.Insert(items, w.index, w.value)
+				items = slices.Insert(items, w.index, append([]*node{w.value}, w.more...)...)
 			case len(w.left) == 0:
 				w.at = nil // the value may be a part of the tree
 				write(w.value)
