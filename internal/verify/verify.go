@@ -61,6 +61,7 @@ func fields(ctx context.Context) []field {
 		{"colour", colourChecks()},
 		{"building", buildingChecks()},
 		{"day", dayChecks()},
+		{"estimate", estimateChecks(ctx)},
 	}
 }
 
