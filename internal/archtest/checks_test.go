@@ -177,6 +177,7 @@ func TestCasePages(t *testing.T) {
 		"docs/cases-controller.md": {
 			"internal/casefile/controller.go", "internal/controller/controller.go", "internal/controller/trace.go",
 		},
+		"docs/cases-bench.md": {"internal/casefile/bench.go"},
 		"docs/cases-topics.md": {
 			"internal/casefile/blue.go", "internal/casefile/colour.go", "internal/casefile/low.go",
 			"internal/casefile/meters.go", "internal/casefile/panes.go", "internal/casefile/ranges.go",

@@ -79,6 +79,7 @@ var layers = [][]struct {
 		{"docs", nil},
 		{"draw", nil},
 		{"drive", nil},
+		{"estimate", nil},
 		{"examples", nil},
 		{"flicker", nil},
 		{"geom", nil},
@@ -154,6 +155,9 @@ var layers = [][]struct {
 		}},
 	},
 	{
+		{"benchlamp", []uses{
+			{"sink", "infrared readings"},
+		}},
 		{"day", []uses{
 			{"drive", "lightness of duties, means of ramps"},
 			{"quantity", "near names of time zones"},
@@ -226,6 +230,7 @@ var layers = [][]struct {
 			{"colour", "check rows"},
 			{"day", "check rows"},
 			{"drive", "check rows"},
+			{"estimate", "check rows"},
 			{"flicker", "check rows"},
 			{"foldback", "check rows"},
 			{"geom", "shapes of check rows"},
@@ -269,12 +274,14 @@ var layers = [][]struct {
 	},
 	{
 		{"casefile", []uses{
+			{"benchlamp", "campaigns of readings: the stated lamp"},
 			{"colour", "cases of colour"},
 			{"controller", "traces of the controller core"},
 			{"curve", "conductance of a heat sink, voltage of an emitter"},
 			{"day", "cases of programmes"},
 			{"drive", "input power of stated drivers and supplies"},
 			{"engine", "steady state of a stated lamp"},
+			{"estimate", "campaigns of readings: what they tell"},
 			{"geom", "outlines of boards"},
 			{"heat", "cases of heat in a board"},
 			{"intensity", "distributions of cases"},
@@ -578,7 +585,7 @@ var libraries = []struct {
 	},
 	{
 		"gonum.org/v1/gonum",
-		[]string{"curve", "foldback", "heat", "intensity", "light", "spectrum"},
+		[]string{"curve", "estimate", "foldback", "heat", "intensity", "light", "spectrum", "verify"},
 		"numerical methods that others keep well",
 	},
 	{"golang.org/x/sys", []string{"atomicfile"}, "locks, and the exchange of two files in one step"},

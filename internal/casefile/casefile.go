@@ -1,8 +1,9 @@
 // Package casefile reads and computes cases: JSON documents that describe a board with heat sources or a tank with
-// light sources, or a trace of the controller core, so that the solvers can be compared with references of any origin.
+// light sources, a trace of the controller core, or readings of a stated lamp, so that the solvers can be compared with
+// references of any origin.
 //
-// In: the text of a case, as docs/cases-heat.md, docs/cases-light.md, docs/cases-topics.md and docs/cases-controller.md
-// describe it.
+// In: the text of a case, as docs/cases-heat.md, docs/cases-light.md, docs/cases-topics.md, docs/cases-controller.md
+// and docs/cases-bench.md describe it.
 // Out: its figures, as values that marshal to JSON, and whether expected figures were met; errors state file, line,
 // column.
 // Assumes: SI units, as the keys state.
@@ -42,6 +43,8 @@ func Run(ctx context.Context, file string, data []byte) (any, error) {
 	switch {
 	case isTopic(n):
 		return runTopic(ctx, d, n)
+	case isBench(n):
+		return runBench(ctx, d, n, fullEffort)
 	case isController(n):
 		return runController(ctx, d, n)
 	case isHeat(n):
@@ -50,7 +53,7 @@ func Run(ctx context.Context, file string, data []byte) (any, error) {
 		return runLight(ctx, d, n)
 	}
 	return nil, fmt.Errorf("%s is no case of a board or of a tank; docs/cases-heat.md, docs/cases-light.md, "+
-		"docs/cases-topics.md and docs/cases-controller.md describe what one holds", file)
+		"docs/cases-topics.md, docs/cases-controller.md and docs/cases-bench.md describe what one holds", file)
 }
 
 // Placed reports whether an error begins with a position in the case.

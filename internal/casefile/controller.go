@@ -22,7 +22,7 @@ const controllerModel = "LC1"
 // controllerCase is a trace of the controller core.
 type controllerCase struct {
 	ID      string             `json:"id"`
-	Model   string             `json:"model"`
+	Model   string             `json:"model"` // controllerModel
 	Source  string             `json:"source"`
 	Ticks   int64              `json:"ticks"`
 	Now0MS  int64              `json:"now0_ms"`
@@ -63,6 +63,10 @@ func runController(ctx context.Context, d document, n *node) (TopicResult, error
 // decodeController reads a trace of the controller core strictly. What is left out has the default of the guide.
 func decodeController(d document, n *node) (controllerCase, error) {
 	c := controllerCase{CRCOK: true}
+	if m := n.get("model"); m.kind == text && m.scalar != any(controllerModel) {
+		return c, d.errorAt(m.at, fmt.Errorf("model %q is not known; use %q or %q", m.scalar, controllerModel,
+			benchModelName))
+	}
 	c.Config.Acclimation = controller.Acclimation{Days: 1, From: controller.One}
 	own := *n
 	own.members = slices.DeleteFunc(slices.Clone(n.members), func(m member) bool {
@@ -72,9 +76,6 @@ func decodeController(d document, n *node) (controllerCase, error) {
 	dec.fill(&own, &c, "")
 	if err := dec.err(); err != nil {
 		return c, err
-	}
-	if c.Model != controllerModel {
-		return c, d.errorAt(n.get("model").at, fmt.Errorf("model %q is not known; use %q", c.Model, controllerModel))
 	}
 	return c, nil
 }

@@ -103,7 +103,7 @@ func TestControllerRefusals(t *testing.T) {
 		change map[string]any
 		want   string
 	}{
-		{map[string]any{"model": "LC2"}, `model "LC2" is not known; use "LC1"`},
+		{map[string]any{"model": "LC2"}, `model "LC2" is not known; use "LC1" or "BL1"`},
 		{map[string]any{"config": nil}, `needs an object "config"`},
 		{map[string]any{"config": map[string]any{"slew": 1e300}}, "config.slew is 1e+300; it takes a whole number"},
 		{map[string]any{"signal": 1}, `unknown key "signal"; use boots, config`},

@@ -14,7 +14,7 @@ type verifyCmd struct {
 	Case string `placeholder:"FILE.json" help:"Compute one case instead, as JSON (formats: docs/cases-*.md)."`
 }
 
-// runCase computes a case of heat in a board, of light in a tank, of a topic or of the controller core.
+// runCase computes a case of heat in a board, of light in a tank, of a topic, of the controller core or of readings.
 func runCase(r *run, path string) error {
 	data, err := inputfile.ReadPath(path, casefile.MaxBytes)
 	if err != nil {
