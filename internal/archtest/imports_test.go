@@ -328,6 +328,16 @@ var layers = [][]struct {
 		}},
 	},
 	{
+		{"bench", []uses{
+			{"engine", "the lamp in the state of each reading"},
+			{"estimate", "what the readings tell"},
+			{"lamp", "parameters, channels, emitters"},
+			{"life", "hours of ageing"},
+			{"project", "the readings, and what instruments are"},
+			{"quantity", "dimensions of readings"},
+			{"sink", "what an infrared thermometer reads"},
+			{"source", "readings that could be taken, as a file states them"},
+		}},
 		{"choose", []uses{
 			{"engine", "options"},
 			{"figure", "evaluate each alternative"},
@@ -473,6 +483,7 @@ var layers = [][]struct {
 	{
 		{"cli", []uses{
 			{"atomicfile", "files that commands write"},
+			{"bench", "readings beside their predictions"},
 			{"casefile", "compute a case file"},
 			{"choose", "alternatives side by side"},
 			{"colour", "figures of a spectrum file"},
@@ -484,6 +495,7 @@ var layers = [][]struct {
 			{"figure", "evaluate"},
 			{"finding", "print findings"},
 			{"inputfile", "open files that are named"},
+			{"lamp", "parameters of a result"},
 			{"partslib", "the built-in parts"},
 			{"photometry", "read and write far fields"},
 			{"plant", "figures of a spectrum file"},
@@ -585,13 +597,13 @@ var libraries = []struct {
 	},
 	{
 		"gonum.org/v1/gonum",
-		[]string{"curve", "estimate", "foldback", "heat", "intensity", "light", "spectrum", "verify"},
+		[]string{"bench", "curve", "estimate", "foldback", "heat", "intensity", "light", "spectrum", "verify"},
 		"numerical methods that others keep well",
 	},
 	{"golang.org/x/sys", []string{"atomicfile"}, "locks, and the exchange of two files in one step"},
 	{
 		"golang.org/x/sync",
-		[]string{"figure", "heat", "light", "raytrace", "sampling", "search"},
+		[]string{"bench", "figure", "heat", "light", "raytrace", "sampling", "search"},
 		"errors of work in parallel",
 	},
 }

@@ -81,25 +81,27 @@ func candidates(before []string, last string) []string {
 	if err != nil {
 		return nil
 	}
-	leaves := model.Model.Leaves(true)
-	var names []string
-	for _, n := range leaves {
-		names = append(names, n.Name)
+	if len(before) == 0 && strings.HasPrefix(last, "-") {
+		return []string{"--help", "--version"}
 	}
-	if len(before) == 0 {
-		if strings.HasPrefix(last, "-") {
-			return []string{"--help", "--version"}
+	if len(before) > 0 && before[0] == "help" {
+		before = before[1:]
+	}
+	node := model.Model.Node
+	for len(before) > 0 && len(node.Children) > 0 {
+		at := slices.IndexFunc(node.Children, func(n *kong.Node) bool { return n.Name == before[0] && !n.Hidden })
+		if at < 0 {
+			return nil
 		}
-		return names
+		node = node.Children[at]
+		if len(node.Children) == 0 {
+			break
+		}
+		before = before[1:]
 	}
-	if before[0] == "help" {
-		return names
+	if len(node.Children) > 0 {
+		return namesOf(node)
 	}
-	at := slices.Index(names, before[0])
-	if at < 0 {
-		return nil
-	}
-	node := leaves[at]
 	if flag := flagOf(node, before[len(before)-1]); flag != nil && len(before) > 1 {
 		return valuesOf(flag, before)
 	}
@@ -107,6 +109,16 @@ func candidates(before []string, last string) []string {
 		return flagsOf(node)
 	}
 	return argumentsOf(node, before)
+}
+
+// namesOf returns the names of the commands of a group.
+func namesOf(group *kong.Node) (names []string) {
+	for _, n := range group.Children {
+		if !n.Hidden {
+			names = append(names, n.Name)
+		}
+	}
+	return names
 }
 
 // flagsOf returns the long flags of a command.
@@ -142,6 +154,10 @@ func valuesOf(flag *kong.Flag, before []string) []string {
 		return flag.EnumSlice()
 	case flag.Name == "channel":
 		return channelNames(projectOf(before))
+	case flag.Name == "figure":
+		if result := resultOf(before); result != nil {
+			return result.Keys()
+		}
 	case flag.Name == "min", flag.Name == "max":
 		var list []string
 		for _, name := range channelNames(projectOf(before)) {

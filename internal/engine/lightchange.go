@@ -236,16 +236,23 @@ func (s *System) opticVariants(l *lamp.Lamp, tank light.Tank, add func(int, func
 func addBothEnds(add func(int, func(float64) float64, LightVariant), param int, nominal float64, p *lamp.Param,
 	lower, upper *LightVariant,
 ) {
+	atLower, atUpper := endWeights(nominal, p, lower != nil)
+	add(param, atUpper, *upper)
+	if lower != nil {
+		add(param, atLower, *lower)
+	}
+}
+
+// endWeights returns the weights of the variants at the ends of a range; see addBothEnds.
+func endWeights(nominal float64, p *lamp.Param, hasLower bool) (lower, upper func(value float64) float64) {
 	a, b := p.Hi-nominal, p.Lo-nominal
-	if lower == nil {
-		add(param, func(v float64) float64 { return (v - nominal) / a }, *upper)
-		return
+	if !hasLower {
+		return nil, func(v float64) float64 { return (v - nominal) / a }
 	}
 	end := func(a, b float64) func(float64) float64 {
 		return func(v float64) float64 { return (v - nominal) * (v - nominal - b) / (a * (a - b)) }
 	}
-	add(param, end(a, b), *upper)
-	add(param, end(b, a), *lower)
+	return end(b, a), end(a, b)
 }
 
 // paneVariants adds a variant for each property of the panes and of the cover glass that is sampled: at the end of its

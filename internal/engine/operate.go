@@ -193,6 +193,9 @@ func StateOf(l *lamp.Lamp, p lamp.Params, i int, junctionK float64) point.State 
 // stateAtCurrent is StateOf at another string current [A].
 func stateAtCurrent(l *lamp.Lamp, p lamp.Params, i int, stringA, junctionK float64) point.State {
 	m := modelWith(l, p, i)
+	if l.Emitters[i].Shorted {
+		return point.State{DieCurrentA: stringA / float64(m.Parallel), CurrentA: stringA, JunctionK: junctionK}
+	}
 	return m.At(stringA/float64(m.Parallel), junctionK)
 }
 

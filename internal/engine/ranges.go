@@ -38,6 +38,18 @@ func (s *System) Varying() (out []Varying) {
 	return out
 }
 
+// Param returns the position of the parameter in lamp.Params.
+func (v *Varying) Param() int { return v.param }
+
+// Ends returns the values of the parameter at the ends of the range.
+func (v *Varying) Ends() (lo, hi float64) {
+	if v.toParam != nil {
+		a, b := v.toParam(v.Lo), v.toParam(v.Hi)
+		return math.Min(a, b), math.Max(a, b)
+	}
+	return v.Lo, v.Hi
+}
+
 // apply sets the parameter for a value.
 func (v *Varying) apply(p lamp.Params, value float64) {
 	if v.toParam != nil {

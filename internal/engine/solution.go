@@ -116,11 +116,7 @@ func (sol *Solution) RanAway(c CaseKey) bool {
 func (s *System) Solve(p lamp.Params, n Needs) Solution {
 	l := s.Lamp
 	out := Solution{
-		Params: p, unitLight: s.lightFor(p), spectra: s.spectraFor(p),
-		Board: s.Board.With(BoardChange{
-			TIMM2KW: p[l.Param.TIM], Coverage: p[l.Param.CopperCoverage], Laminate: l.LaminateFactor(p),
-			Field: p[l.Param.BoardField],
-		}),
+		Params: p, unitLight: s.lightFor(p), spectra: s.spectraFor(p), Board: s.boardFor(p),
 		Cases: make(map[CaseKey]State, len(s.Cases)), Channels: make([]ChannelSolution, len(l.Channels)),
 	}
 	for _, c := range s.Cases {

@@ -46,27 +46,32 @@ func (e *NotConverged) Error() string {
 //
 // by the iterated Kalman update (Gauss–Newton on the stacked residuals, by QR), damped where J rises. Readings with
 // other than normal errors are reweighted in each iteration. Student t has several modes: it begins at Huber's.
-// Source: Tarantola2005, §3.4; Bjorck1996, §9.2 and §4.5.
+// The error NotConverged comes with the state that was reached. Source: Tarantola2005, §3.4; Bjorck1996, §9.2 and §4.5.
 func (p *Problem) Fit(ctx context.Context) (*Fit, error) {
 	if err := p.check(); err != nil {
 		return nil, err
 	}
+	var stuck *NotConverged
 	z := make([]float64, len(p.Priors))
 	copy(z, p.Start)
 	if p.Noise.Kind == StudentT {
 		first := *p
 		first.Noise = Noise{Kind: Huber}
 		s, _, err := first.descend(ctx, z)
-		if err != nil {
+		if err != nil && !errors.As(err, &stuck) {
 			return nil, err
 		}
 		z = s.z
 	}
 	s, iterations, err := p.descend(ctx, z)
-	if err != nil {
+	if err != nil && !errors.As(err, &stuck) {
 		return nil, err
 	}
-	return p.laplace(s, iterations)
+	f, bad := p.laplace(s, iterations)
+	if bad != nil {
+		return nil, bad
+	}
+	return f, err
 }
 
 // The damping of steps: first value, value from which there is none, largest value.
@@ -112,7 +117,7 @@ func (p *Problem) descend(ctx context.Context, z []float64) (state, int, error) 
 		}
 		if next.z == nil {
 			s, err = p.settle(s, h, &d)
-			if err == nil && d.moved > stalled {
+			if err == nil && d.moved > max(stalled, tolerance) {
 				err = &NotConverged{it, d.moved}
 			}
 			return s, it, err

@@ -188,6 +188,7 @@ type Emitter struct {
 	Use     *project.EmitterUse
 	Point   source.Point
 	XM, YM  float64
+	Shorted bool // its dies conduct without light: a defect of one lamp as built
 }
 
 // LensFitter finds the luminous intensity distribution that fits the figures of a lens's datasheet, as
@@ -395,6 +396,11 @@ func (l *Lamp) optic(u *project.EmitterUse, part *project.Emitter) (int, error) 
 	l.Optics = append(l.Optics, o)
 	l.assumeOptic(len(l.Optics) - 1)
 	return len(l.Optics) - 1, nil
+}
+
+// BareOptic returns the optic of an emitter without its lens.
+func (l *Lamp) BareOptic(emitter int) (Optic, error) {
+	return bareOptic(l.Types[l.Emitters[emitter].Type].Part)
 }
 
 // bareOptic returns the optic of a package without a lens.

@@ -140,3 +140,6 @@ func deltaOf(d quantity.Dim) quantity.Dim {
 	}
 	return d
 }
+
+// Dim returns the dimension of readings of the quantity.
+func (q ReadingQuantity) Dim() quantity.Dim { return readingRules[q].dim }
