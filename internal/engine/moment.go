@@ -254,7 +254,8 @@ func (m *Moment) SupplyV(supply int) float64 {
 func (m *Moment) power() (MainsSolution, []SupplySolution) {
 	drivers := make([]DriverLoad, len(m.sys.Lamp.Channels))
 	for i := range drivers {
-		drivers[i], _ = loadOf(m.sys.Lamp, m.params, i, &m.state)
+		load, _ := loadOf(m.sys.Lamp, m.params, i, &m.state)
+		drivers[i] = load
 	}
 	mains, supplies := MainsPower(drivers, m.sys.supplyLoads(m.params))
 	m.sys.addUnsupplied(&mains)
