@@ -7,7 +7,7 @@ package examples
 
 import "embed"
 
-// Files is every demo: one folder each, with its lamp.yaml and its own parts.
+// Files is every demo: one folder each, with its lamp.yaml, its own parts and readings of the built lamp.
 //
-//go:embed */lamp.yaml */parts/*.yaml
+//go:embed */lamp.yaml */readings.yaml */parts/*.yaml
 var Files embed.FS

@@ -353,3 +353,27 @@ func TestErrors(t *testing.T) {
 		}
 	}
 }
+
+// TestSampled checks the normal approximation on the full model by importance samples.
+func TestSampled(t *testing.T) {
+	m := read(t, `    readings:
+      - {what: string voltage, instrument: dmm, channel: cool, value: 17.30 V}
+      - {what: string current, instrument: amp, channel: cool, value: 0.655 A}
+      - {what: contact temperature, instrument: tc, place: heat sink, value: 52.0 °C}
+      - {what: mains power, instrument: plug, value: 32.8 W}
+`)
+	f, err := m.Learn(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := m.Sampled(context.Background(), f, 1000, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	noise := 1 / math.Sqrt(s.ESS)
+	if s.ESS < 100 || s.Mean > 4*noise+0.05 || s.SD > 4*noise+0.05 {
+		t.Errorf("%d draws count as %.0f; means within %.3f (%s), standard deviations within %.3f (%s), expected %.3f",
+			s.Draws, s.ESS, s.Mean, s.MeanOf, s.SD, s.SDOf, 4*noise+0.05)
+	}
+	t.Logf("%+v", *s)
+}

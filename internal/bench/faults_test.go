@@ -5,7 +5,10 @@ import (
 	"flag"
 	"math"
 	"math/rand/v2"
+	"os"
 	"testing"
+
+	"lampwright/internal/project"
 )
 
 var faultCampaigns = flag.Int("faults", 0, "campaigns for each fault in TestFaultTable")
@@ -89,4 +92,42 @@ func rankOf(t testing.TB, m *Model, code string) int {
 		}
 	}
 	return 99
+}
+
+// TestDemoFault finds the fault of the campaign of a demo: a fan mounted in the wrong direction. A fan that does not turn
+// explains the temperatures as well, but not the tachometer.
+func TestDemoFault(t *testing.T) {
+	data, err := os.ReadFile("../../examples/propagation-bench/readings.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := evaluated(t, "propagation-bench")
+	r, problems := project.LoadReadingsText("readings.yaml", data, e.Lamp.Project)
+	if len(problems) > 0 || len(r.Doubts) > 0 {
+		t.Fatal(problems, r.Doubts)
+	}
+	m, err := New(e.Sys, r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	review, f, err := m.Review(context.Background(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if review.PValue > 1e-6 {
+		t.Errorf("the readings agree with the lamp as designed, p = %.2g", review.PValue)
+	}
+	faults, err := m.FindFaults(context.Background(), f.Gaussian, f.Used)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// The readings were drawn with a conductance of 0.39 of that of the design.
+	if x := faults[0]; x.Code != "fan_backwards" || x.LogBayes < StrongLogBayes || math.Abs(x.Factor-0.39) > 3*x.FactorSD {
+		t.Errorf("first %s, ln Bayes factor %.1f, factor %.2f ± %.2f", x.Code, x.LogBayes, x.Factor, x.FactorSD)
+	}
+	for _, x := range faults {
+		if x.Code == "fan_dead" && x.Probability > 0.01 {
+			t.Errorf("a fan that does not turn has a probability of %.2f beside 890 rpm", x.Probability)
+		}
+	}
 }

@@ -62,6 +62,12 @@ func (m *Model) thermalFaults() (out []hypothesis) {
 		params: func(p lamp.Params, f float64) { p[l.Param.ForcedConvection] *= f },
 	}, hypothesis{
 		Fault: Fault{Code: "fan_dead", Title: "fan does not turn", Action: switchOff}, fanOff: true,
+		item: func(m *Model, i int, value float64, _ *engine.Moment, _ float64) float64 {
+			if functionOf(m.Items[i].Reading.What.S) == speed {
+				return 0
+			}
+			return value
+		},
 	})
 }
 
