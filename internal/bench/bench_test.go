@@ -377,3 +377,28 @@ func TestSampled(t *testing.T) {
 	}
 	t.Logf("%+v", *s)
 }
+
+// TestBurden names a current that is read through more resistance than the driver can overcome.
+func TestBurden(t *testing.T) {
+	const reading = "    readings:\n      - {what: string current, instrument: amp, channel: cool, value: 0.64 A}\n"
+	for burden, want := range map[string]int{"0.05 Ω": 0, "40 Ω": 1} {
+		e := evaluated(t, "long-tank")
+		text := strings.Replace(campaign, "accuracy: 1 %,", "accuracy: 1 %, burden: "+burden+",", 1) + reading
+		r, problems := project.LoadReadingsText("readings.yaml", []byte(text), e.Lamp.Project)
+		if len(problems) > 0 {
+			t.Fatal(problems)
+		}
+		m, err := New(e.Sys, r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		review, _, err := m.Review(context.Background(), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		// 17.6 V and 0.64 A × 40 Ω are above the maximum output of a driver on 24 V.
+		if len(review.Notes) != want {
+			t.Errorf("burden %s: notes %q, want %d", burden, review.Notes, want)
+		}
+	}
+}

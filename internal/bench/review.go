@@ -146,7 +146,7 @@ func (m *Model) Review(ctx context.Context, figures []Figure) (*Review, *Learned
 		return nil, nil, err
 	}
 	prior = slices.Clone(prior)
-	out := &Review{}
+	out := &Review{Notes: m.notes(m.cache)}
 	for i := range m.Items {
 		out.Rows = append(out.Rows, m.row(i, before[i], prior[i]))
 	}
