@@ -402,3 +402,36 @@ func TestBurden(t *testing.T) {
 		}
 	}
 }
+
+// TestMeterOnPlane adds the directional response to the errors of a meter on a plane, and the immersion factor under
+// water.
+func TestMeterOnPlane(t *testing.T) {
+	m := read(t, `    states: [{name: only cool, levels: [{channel: cool, level: 100 %}]}]
+    readings:
+      - {what: illuminance, instrument: lux, channel: cool, state: only cool, place: surface, at: [0 mm, 0 mm]}
+      - {what: illuminance, instrument: lux, channel: cool, state: only cool, place: target, at: [0 mm, 0 mm]}
+`)
+	ctx := context.Background()
+	y, err := m.Predict(ctx, make([]float64, len(m.Params)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows, err := m.rowsAt(ctx, make([]float64, len(m.Params)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	cosine, immersion := m.paramOf(t, "instrument.lux.cosine"), m.paramOf(t, "instrument.lux.immersion_factor")
+	lamptest.Near(t, "by the directional response", rows[0][cosine]/y[0], 0.03, 3e-4, "f₂ of class B")
+	lamptest.Near(t, "immersion factor above the water", rows[0][immersion], 0, 0, "in air")
+	lamptest.Near(t, "under water", rows[1][immersion]/y[1], -bareSpread, 0.01*bareSpread,
+		"reading = light/F_i, F_i not stated")
+	// 1.25 of the light at the place is what the meter reads less.
+	channels, err := m.Sys.Measure(m.Sys.Lamp.Nominal(), engine.Conditions{
+		Levels: []float64{1, 0, 0, 0},
+		RoomK:  295.65,
+	}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	lamptest.Near(t, "reading under water", y[1], channels.Lux(m.Items[1].light)[0]/1.25, 1e-6, "definition")
+}

@@ -94,7 +94,8 @@ func rankOf(t testing.TB, m *Model, code string) int {
 	return 99
 }
 
-// TestDemoFault finds the fault of the campaign of a demo: a fan mounted in the wrong direction. A fan that does not turn
+// TestDemoFault finds the fault of the campaign of a demo: a fan mounted in the wrong direction. A fan that does not
+// turn
 // explains the temperatures as well, but not the tachometer.
 func TestDemoFault(t *testing.T) {
 	data, err := os.ReadFile("../../examples/propagation-bench/readings.yaml")
@@ -122,7 +123,8 @@ func TestDemoFault(t *testing.T) {
 		t.Fatal(err)
 	}
 	// The readings were drawn with a conductance of 0.39 of that of the design.
-	if x := faults[0]; x.Code != "fan_backwards" || x.LogBayes < StrongLogBayes || math.Abs(x.Factor-0.39) > 3*x.FactorSD {
+	if x := faults[0]; x.Code != "fan_backwards" || x.LogBayes < StrongLogBayes ||
+		math.Abs(x.Factor-0.39) > 3*x.FactorSD {
 		t.Errorf("first %s, ln Bayes factor %.1f, factor %.2f ± %.2f", x.Code, x.LogBayes, x.Factor, x.FactorSD)
 	}
 	for _, x := range faults {

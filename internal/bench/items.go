@@ -286,7 +286,7 @@ func (m *Model) lightPredictor(it *Item, f function) func(*engine.Moment, []floa
 		}
 	}
 	gain := m.axisGains(r)
-	immersion := m.immersion(r)
+	immersion, cosine := m.immersion(r), m.cosine(r, f)
 	of := func(at *engine.Moment, theta []float64) float64 {
 		channels := at.Lux(place)
 		if f == photons {
@@ -307,6 +307,9 @@ func (m *Model) lightPredictor(it *Item, f function) func(*engine.Moment, []floa
 		}
 		if immersion >= 0 {
 			sum /= theta[immersion]
+		}
+		if cosine >= 0 {
+			sum *= theta[cosine]
 		}
 		return sum
 	}
@@ -371,6 +374,17 @@ func (m *Model) immersion(r *project.Reading) int {
 	}
 	return m.meterParameter("instrument."+in.Name.S+".immersion_factor", "immersion factor of instrument "+in.Name.S,
 		estimate.LogNormal, centre, spread)
+}
+
+// cosine returns the parameter of the directional response of a meter on a plane; −1 on the axis, where it faces the
+// lamp.
+func (m *Model) cosine(r *project.Reading, f function) int {
+	if r.Instrument == nil || r.Place.S == project.AtAxis {
+		return -1
+	}
+	name := r.Instrument.Name.S
+	return m.meterParameter("instrument."+name+".cosine", "directional response of instrument "+name+" on a plane",
+		estimate.LogNormal, 1, cosineSpread(f, r.Instrument.Class.S))
 }
 
 func (m *Model) ratioPredictor(r *project.Reading) (func(*engine.Moment, []float64) float64, error) {

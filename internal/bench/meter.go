@@ -136,6 +136,19 @@ func freshU(in *project.Instrument, f function, value float64) float64 {
 
 func sq(x float64) float64 { return x * x }
 
+// cosineSpread returns the standard deviation of the logarithm of the error of a meter on a plane, where light comes
+// from
+// many directions: the directional index f₂ of its class, or that of a quantum sensor; common practice, no source.
+func cosineSpread(f function, class project.MeterClass) float64 {
+	switch {
+	case f == photons, class == project.ClassB:
+		return 0.03
+	case class == project.ClassL, class == project.ClassA:
+		return 0.015
+	}
+	return 0.06
+}
+
 // mismatch returns the standard deviation of the logarithm of the spectral mismatch of a meter for the light of a
 // channel: of an illuminance meter by its class, of a quantum sensor without its maker's table of errors.
 //

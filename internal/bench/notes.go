@@ -23,7 +23,8 @@ func (m *Model) notes(s *moments) (out []string) {
 		amps, _ := at.StringA(r.ChannelIndex)
 		volts := at.DriverV(r.ChannelIndex) + amps*r.Instrument.Burden.SI
 		if most := m.outputMaxV(ch); volts > most {
-			out = append(out, fmt.Sprintf("reading %s: with instrument %s in the string the driver of channel %s needs %s; "+
+			out = append(out, fmt.Sprintf("reading %s: with instrument %s in the string the driver of channel %s "+
+				"needs %s; "+
 				"its maximum output is %s, so that the current falls: read it with a smaller burden", it.Label,
 				r.Instrument.Name.S, ch.Name, quantity.Format(volts, quantity.Voltage),
 				quantity.Format(most, quantity.Voltage)))

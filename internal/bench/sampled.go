@@ -9,7 +9,8 @@ import (
 type SampleCheck struct {
 	Draws int     `json:"draws"`
 	ESS   float64 `json:"ess"` // effective number of draws
-	// Mean is the largest difference of the mean of a parameter that is told, over its standard deviation; SD the largest
+	// Mean is the largest difference of the mean of a parameter that is told, over its standard deviation; SD the
+	// largest
 	// relative difference of a standard deviation. Both contain the error of the samples, about 1/√ESS.
 	Mean   float64 `json:"mean"`
 	SD     float64 `json:"sd"`
@@ -17,7 +18,8 @@ type SampleCheck struct {
 	SDOf   string  `json:"sd_of"`
 }
 
-// Sampled checks what was learned by importance samples; the same seed gives the same answer. Source: RobertCasella2004,
+// Sampled checks what was learned by importance samples; the same seed gives the same answer. Source:
+// RobertCasella2004,
 // §3.3; cited from memory.
 func (m *Model) Sampled(ctx context.Context, learned *Learned, draws int, seed uint64) (*SampleCheck, error) {
 	s, err := learned.Fit.Sampled(ctx, draws, seed, nil)
