@@ -206,6 +206,12 @@ var layers = [][]struct {
 			{"photometry", "LM-63 files"},
 			{"spectrum", "spectra"},
 		}},
+		{"readingcsv", []uses{
+			{"project", "readings, and what a reading may state"},
+			{"quantity", "units of columns"},
+			{"source", "the text of the readings file"},
+			{"textpos", "what is wrong in a file, with its place"},
+		}},
 		{"lamp", []uses{
 			{"colour", "colour shift with current"},
 			{"curve", "datasheet curves"},
@@ -502,6 +508,7 @@ var layers = [][]struct {
 			{"project", "load"},
 			{"quantity", "print figures, suggest near names"},
 			{"raytrace", "estimates with standard errors"},
+			{"readingcsv", "readings of CSV files"},
 			{"report", "write the design report"},
 			{"review", "judge"},
 			{"search", "the plan of a review"},

@@ -46,7 +46,7 @@ type commands struct {
 	Bom        bomCmd        `cmd:"" help:"Print the bill of materials: counts, prices, spares."`
 	Report     reportCmd     `cmd:"" help:"Write a printable design report (HTML, JSON, CSV)."`
 	Build      buildCmd      `cmd:"" help:"Write the build sheet: two A4 pages to order, wire and test by."`
-	Bench      benchCmd      `cmd:"" help:"Measure the built lamp: plan the readings, compare them, learn."`
+	Bench      benchCmd      `cmd:"" help:"Measure the built lamp: import readings, compare them, learn."`
 	Compare    compareCmd    `cmd:"" help:"Compare two designs: results and findings."`
 	Choose     chooseCmd     `cmd:"" help:"Compare boards, heat sinks, lenses or hanging heights."`
 	Trace      traceCmd      `cmd:"" help:"Trace the light (Monte Carlo): losses, maps, meter readings."`
@@ -141,13 +141,21 @@ func (r *run) main(args []string) int {
 	if err != nil {
 		fmt.Fprintf(r.err, "lampwright: %v\n", err)
 		if wrong := (*kong.ParseError)(nil); errors.As(err, &wrong) && wrong.Context.Selected() != nil {
-			fmt.Fprintf(r.err, "`lampwright %s --help` shows its arguments\n", wrong.Context.Selected().Name)
+			fmt.Fprintf(r.err, "`lampwright %s --help` shows its arguments\n", fullName(wrong.Context.Selected()))
 		} else {
 			fmt.Fprintln(r.err, "`lampwright --help` lists the commands")
 		}
 		return statusBad
 	}
 	return r.status(k.Run(r))
+}
+
+// fullName returns the name of a command with that of its group: bench import.
+func fullName(n *kong.Node) string {
+	if n.Parent != nil && n.Parent.Type == kong.CommandNode {
+		return n.Parent.Name + " " + n.Name
+	}
+	return n.Name
 }
 
 // status returns the exit status of a command that ended with an error, and prints the error.

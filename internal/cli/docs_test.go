@@ -162,8 +162,8 @@ func TestDocsCommandLines(t *testing.T) {
 func TestReadmeNamesEveryCommand(t *testing.T) {
 	text := pages(t)["README.md"]
 	for _, n := range grammar(t).Model.Leaves(true) {
-		if !regexp.MustCompile("(?m)^\\| (.*`, )?`(lampwright )?" + n.Name + "\\b").MatchString(text) {
-			t.Errorf("README.md has no row for `lampwright %s`", n.Name)
+		if !regexp.MustCompile("(?m)^\\| (.*`, )?`(lampwright )?" + fullName(n) + "\\b").MatchString(text) {
+			t.Errorf("README.md has no row for `lampwright %s`", fullName(n))
 		}
 	}
 }
