@@ -1,6 +1,7 @@
-// Package sampling finds the quantiles of the outputs of a slow function whose inputs vary independently.
+// Package sampling finds the quantiles of the outputs of a slow function whose inputs vary, independently or in groups
+// of correlated normal inputs.
 //
-// In: Inputs with their distributions, and a function that evaluates all outputs.
+// In: Inputs with their distributions and correlations, and a function that evaluates all outputs.
 // Out: a Surface, the second-order response of each output to each input; its values at Latin hypercube samples; and
 // quantiles.
 // Assumes: each output is smooth in the inputs over their ranges; the effect of two inputs together is the sum of the two
@@ -37,7 +38,7 @@ type Input struct {
 func (in Input) Quantile(p float64) float64 {
 	switch in.Distribution {
 	case Normal:
-		return (in.Lo+in.Hi)/2 + (in.Hi-in.Lo)/2*probit(p)
+		return in.normal(probit(p))
 	case LogNormal:
 		return math.Sqrt(in.Lo*in.Hi) * math.Exp(math.Log(in.Hi/in.Lo)/2*probit(p))
 	}
@@ -59,6 +60,7 @@ var nodes = [2]float64{(1 - 0.7745966692414834) / 2, (1 + 0.7745966692414834) / 
 // (response surfaces), without terms of two inputs.
 type Surface struct {
 	inputs  []Input
+	groups  []Group
 	outputs []response
 }
 
@@ -193,7 +195,10 @@ func (r *response) back(v []float64) {
 	}
 }
 
-// Samples are values of every input, drawn independently.
+// Correlate states that the inputs of each group vary together; no input is in two groups.
+func (s *Surface) Correlate(groups ...Group) { s.groups = groups }
+
+// Samples are values of every input.
 type Samples struct {
 	surface *Surface
 	d       [][]float64 // [input][sample]: distance from the nominal value
@@ -201,7 +206,9 @@ type Samples struct {
 }
 
 // Sample draws n samples of the inputs. Each input has one value in each of n intervals of equal probability, in random
-// order (Latin hypercube), and a stream of random numbers of its own. Source: McKayBeckmanConover1979.
+// order (Latin hypercube), and a stream of random numbers of its own. The standard normal values of a group are those
+// of independent inputs, multiplied by the Cholesky factor of its correlation matrix. Source: McKayBeckmanConover1979;
+// GolubVanLoan2013, §4.2.
 func (s *Surface) Sample(n int, seed uint64) *Samples {
 	out := &Samples{surface: s, n: n, d: make([][]float64, len(s.inputs))}
 	used := make([]bool, len(s.inputs))
@@ -210,14 +217,24 @@ func (s *Surface) Sample(n int, seed uint64) *Samples {
 			used[t.input] = true
 		}
 	}
+	probabilities := func(i int) []float64 {
+		rng := rand.New(rand.NewPCG(seed, uint64(i)+1))
+		p := make([]float64, n)
+		for k, interval := range rng.Perm(n) {
+			p[k] = (float64(interval) + rng.Float64()) / float64(n)
+		}
+		return p
+	}
+	for g := range s.groups {
+		s.groups[g].sample(s, out, used, probabilities)
+	}
 	for i, in := range s.inputs {
 		if !used[i] {
 			continue
 		}
-		rng := rand.New(rand.NewPCG(seed, uint64(i)+1))
-		d := make([]float64, n)
-		for k, interval := range rng.Perm(n) {
-			d[k] = in.Quantile((float64(interval)+rng.Float64())/float64(n)) - in.Nominal
+		d := probabilities(i)
+		for k, p := range d {
+			d[k] = in.Quantile(p) - in.Nominal
 		}
 		out.d[i] = d
 	}

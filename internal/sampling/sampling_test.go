@@ -23,7 +23,6 @@ func fit(t *testing.T, inputs []Input, eval func(x []float64) []float64) *Surfac
 func TestQuantilesOfKnownFunctions(t *testing.T) {
 	unit := Input{Nominal: 0.5, Lo: 0, Hi: 1}
 	normal := Input{Nominal: 3, Lo: 2, Hi: 4, Distribution: Normal}
-	z90 := 1.2815515655446004 // of the standard normal distribution
 	for _, tt := range []struct {
 		name     string
 		inputs   []Input
