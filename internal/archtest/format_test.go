@@ -19,6 +19,7 @@ func TestFormatPages(t *testing.T) {
 		{"docs/lamp.schema.json", "schema"},
 		{"docs/parts.schema.json", "parts-schema"},
 		{"docs/readings.schema.json", "readings-schema"},
+		{"docs/calibration.schema.json", "calibration-schema"},
 	} {
 		var out, errOut bytes.Buffer
 		if status := cli.Main([]string{"format", page.what}, &out, &errOut); status != 0 {

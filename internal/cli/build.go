@@ -16,6 +16,8 @@ type buildCmd struct {
 	Path   string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
 	Output string `short:"o" placeholder:"FILE" help:"File to write; default: in the project folder; - to print."`
 	CSV    string `name:"csv" enum:",orders,placement" default:"" help:"Write this table: orders, placement."`
+
+	Calibrated bool `help:"Use the parameters that were learned from readings (calibration.yaml)."`
 }
 
 // buildFiles are the names of the files by the table that they hold.

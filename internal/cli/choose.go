@@ -22,6 +22,8 @@ type chooseCmd struct {
 	Steps   int    `default:"11" help:"Number of heights (choose height)."`
 	SVG     string `name:"svg" placeholder:"FILE" help:"Write a diagram of PPFD, uniformity and spill light against height; with -c one line per lens that fits the channel."`
 	JSON    bool   `name:"json" help:"Print as JSON."`
+
+	Calibrated bool `help:"Use the parameters that were learned from readings (calibration.yaml)."`
 }
 
 // Run compares alternatives for one component of a lamp.
@@ -33,7 +35,10 @@ func (c *chooseCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	o := engine.Options{Solver: r.solver(c.Path)}
+	o, err := r.options(c.Path, p)
+	if err != nil {
+		return err
+	}
 	progress := r.partialProgress("alternatives")
 	var list []choose.Option
 	switch c.What {

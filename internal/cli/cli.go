@@ -19,7 +19,6 @@ import (
 
 	"github.com/alecthomas/kong"
 
-	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/inputfile"
@@ -80,6 +79,8 @@ type run struct {
 	width  int  // columns for tables
 	colour bool // the output takes colour
 	drawn  bool // progress is drawn on the terminal
+
+	calibrated bool // with the parameters that were learned from readings
 }
 
 // errFound ends a command with status 1; it has printed its result.
@@ -147,6 +148,7 @@ func (r *run) main(args []string) int {
 		}
 		return statusBad
 	}
+	r.calibrated = isCalibrated(k)
 	return r.status(k.Run(r))
 }
 
@@ -266,9 +268,12 @@ func (r *run) evaluate(path string) (*figure.Evaluation, error) {
 	if err != nil {
 		return nil, err
 	}
-	e, err := figure.Evaluate(r.ctx, p, engine.Options{
-		Solver: r.solver(path), Progress: r.progress("unit responses of the board"),
-	})
+	o, err := r.options(path, p)
+	if err != nil {
+		return nil, err
+	}
+	o.Progress = r.progress("unit responses of the board")
+	e, err := figure.Evaluate(r.ctx, p, o)
 	r.clearProgress()
 	return e, err
 }

@@ -17,6 +17,8 @@ type compareCmd struct {
 	B    string `arg:"" help:"Project folder or design file to compare it with."`
 	All  bool   `short:"a" help:"Show equal results, too."`
 	JSON bool   `name:"json" help:"Print as JSON."`
+
+	Calibrated bool `help:"Use the parameters that were learned from readings (calibration.yaml)."`
 }
 
 // titleWidth is the least width of a comparison with the titles of the results.

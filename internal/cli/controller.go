@@ -28,6 +28,8 @@ type controllerCmd struct {
 	SVG      string `name:"svg" placeholder:"FILE" help:"Write a diagram of the simulation."`
 	JSON     bool   `name:"json" help:"Print as JSON."`
 
+	Calibrated bool `help:"Use the parameters that were learned from readings (calibration.yaml)."`
+
 	date int // of --simulate day
 }
 

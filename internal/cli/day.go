@@ -24,6 +24,8 @@ type dayCmd struct {
 	SVG   string `name:"svg" placeholder:"FILE" help:"Write a diagram of levels, colour, light, power and temperatures."`
 	CSV   string `name:"csv" placeholder:"FILE" help:"Write the day minute by minute as a table."`
 	JSON  bool   `name:"json" help:"Print as JSON."`
+
+	Calibrated bool `help:"Use the parameters that were learned from readings (calibration.yaml)."`
 }
 
 // Years that the clock of a programme is known for.

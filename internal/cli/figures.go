@@ -17,6 +17,8 @@ type figuresCmd struct {
 	Group string `arg:"" optional:"" help:"Group to list: a channel, lamp, target, light, heat, colour, power, cost, or a case such as max-ambient; default: all."`
 	Path  string `arg:"" optional:"" help:"Project folder or design file; default: current folder."`
 	JSON  bool   `name:"json" help:"Print as JSON."`
+
+	Calibrated bool `help:"Use the parameters that were learned from readings (calibration.yaml)."`
 }
 
 // Run lists the results of all groups, or of one.

@@ -296,6 +296,9 @@ func verdict(list []finding.Finding) string {
 func printReview(r *run, result *figure.Evaluation, list []finding.Finding, c *reviewCmd) {
 	r.println(r.paint(bold, result.Name))
 	r.prose("", headline(result))
+	if text := result.CalibrationText(); text != "" {
+		r.prose("", text)
+	}
 	if ids := result.Fictitious(); len(ids) > 0 {
 		r.println(wrap("Fictitious parts (cannot be ordered): "+strings.Join(ids, ", "), min(r.width, pipeWidth), 2))
 	}

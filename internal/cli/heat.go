@@ -17,6 +17,8 @@ type warmupCmd struct {
 	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
 	Case string `enum:"typical,max-ambient,fan-failure,max-ambient-fan-failure" default:"typical" help:"Ambient temperature and fan state: typical, max-ambient, fan-failure or max-ambient-fan-failure."`
 	JSON bool   `name:"json" help:"Print as JSON."`
+
+	Calibrated bool `help:"Use the parameters that were learned from readings (calibration.yaml)."`
 }
 
 // Run simulates a warm-up from ambient temperature.
@@ -57,6 +59,8 @@ func temp(k float64) string { return quantity.Format(k, quantity.Temperature) }
 type foldbackCmd struct {
 	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
 	JSON bool   `name:"json" help:"Print as JSON."`
+
+	Calibrated bool `help:"Use the parameters that were learned from readings (calibration.yaml)."`
 }
 
 // Run computes the thermal foldback.
@@ -92,6 +96,8 @@ type solderCmd struct {
 	TipTemperature string `default:"350 °C" help:"Temperature of the soldering tip."`
 	IronPower      string `default:"70 W" help:"Rated power of the soldering iron."`
 	JSON           bool   `name:"json" help:"Print as JSON."`
+
+	Calibrated bool `help:"Use the parameters that were learned from readings (calibration.yaml)."`
 }
 
 // flagBetween reads a flag whose value lies between two limits.

@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"lampwright/internal/colour"
-	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
@@ -35,6 +34,8 @@ type mixCmd struct {
 	RampTime  string            `name:"ramp-time" placeholder:"TIME" help:"Time from off to full level, for --sunrise, such as 45min; default: that of the design, else 1 h."`
 	MaxChange string            `name:"max-change" placeholder:"PERCENT" help:"Maximum change of a channel from step to step, relative to its full level, for --sunrise, such as 15%; default: twice an even rise."`
 	JSON      bool              `name:"json" help:"Print as JSON."`
+
+	Calibrated bool `help:"Use the parameters that were learned from readings (calibration.yaml)."`
 }
 
 // Run prints the dimming levels nearest to the requirement; its status is 1 if the requirement is not met.
@@ -51,7 +52,12 @@ func (c *mixCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
-	result, err := figure.Evaluate(r.ctx, p, engine.Options{Samples: -1, Solver: r.solver(c.Path)})
+	o, err := r.options(c.Path, p)
+	if err != nil {
+		return err
+	}
+	o.Samples = -1
+	result, err := figure.Evaluate(r.ctx, p, o)
 	if err != nil {
 		return err
 	}

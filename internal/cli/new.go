@@ -66,7 +66,7 @@ func (c *newCmd) Run(r *run) error {
 }
 
 type formatCmd struct {
-	What string `arg:"" optional:"" enum:"schema,parts-schema,readings-schema,reference" default:"reference" help:"schema (of a design), parts-schema, readings-schema or reference; default: reference."`
+	What string `arg:"" optional:"" enum:"schema,parts-schema,readings-schema,calibration-schema,reference" default:"reference" help:"schema (of a design), parts-schema, readings-schema, calibration-schema or reference; default: reference."`
 }
 
 // Run prints the file format, generated from the code that reads it.
@@ -80,6 +80,8 @@ func (c *formatCmd) Run(r *run) error {
 		out, err = source.Schema("Lampwright parts", project.PartsFile{})
 	case "readings-schema":
 		out, err = source.Schema("Lampwright readings", project.Readings{})
+	case "calibration-schema":
+		out, err = source.Schema("Lampwright calibration", project.CalibrationText{})
 	default:
 		out = []byte(Reference())
 	}
@@ -106,5 +108,7 @@ func Reference() string {
 		"\n## Readings, readings.yaml\n\n" +
 		"What was measured on the built lamp, where the project folder has this file. The unit of `value` is that of " +
 		"the quantity under `what`.\n\n" + source.Reference(project.Readings{}) +
+		"\n## Learned parameters, calibration.yaml\n\nThe file beside the design that `--calibrated` applies. " +
+		"Values have no unit: they are in SI units, or factors.\n\n" + source.Reference(project.CalibrationText{}) +
 		"\n## Names that changed in format version 2\n\nAn old name is an error that states the new one.\n\n" + project.RenamedKeys()
 }

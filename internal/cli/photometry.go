@@ -17,6 +17,8 @@ type photometryCmd struct {
 	Output string `short:"o" placeholder:"FILE" help:"LM-63 file to write; - for standard output."`
 	Date   string `default:"not stated" help:"Issue date in the file."`
 	JSON   bool   `name:"json" help:"Print as JSON."`
+
+	Calibrated bool `help:"Use the parameters that were learned from readings (calibration.yaml)."`
 }
 
 // Run prints a luminous intensity distribution, and writes that of a lamp.

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"strings"
 
-	"lampwright/internal/engine"
 	"lampwright/internal/finding"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
@@ -13,7 +12,10 @@ import (
 
 // plan prints the changes that clear what the review of a lamp finds; its status is 1 if there is a stop.
 func (c *reviewCmd) plan(r *run, p *project.Project) error {
-	o := engine.Options{Solver: r.solver(c.Path)}
+	o, err := r.options(c.Path, p)
+	if err != nil {
+		return err
+	}
 	progress := r.progress("changes of the design")
 	plan, err := search.Find(r.ctx, p, o, progress)
 	r.clearProgress()

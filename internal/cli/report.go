@@ -24,6 +24,8 @@ type reportCmd struct {
 	Format      string `enum:"html,json,csv" default:"html" help:"html, json or csv."`
 	WithTrace   bool   `help:"Add light against depth and the losses of the traced light; takes seconds."`
 	AllSections bool   `help:"Add warm-up, foldback and alternative boards; takes seconds."`
+
+	Calibrated bool `help:"Use the parameters that were learned from readings (calibration.yaml)."`
 }
 
 // Run writes the design report.
@@ -52,7 +54,7 @@ func (c *reportCmd) Run(r *run) error {
 			more = append(more, day)
 		}
 		if c.AllSections {
-			tables, err := r.more(result, engine.Options{Solver: r.solver(c.Path)})
+			tables, err := r.more(result, engine.Options{Solver: r.solver(c.Path), Calibration: result.Learned()})
 			if err != nil {
 				return err
 			}

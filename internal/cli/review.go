@@ -19,6 +19,8 @@ type reviewCmd struct {
 	Check []string `placeholder:"CHECK" help:"Show only findings of this check, such as die-current."`
 	Plan  bool     `help:"Print at most five changes that clear stops and warnings, with their prices."`
 	JSON  bool     `name:"json" help:"Print results and findings, or the plan, as JSON."`
+
+	Calibrated bool `help:"Use the parameters that were learned from readings (calibration.yaml)."`
 }
 
 // Run reviews a lamp; its status is 1 if there is a stop.
@@ -82,6 +84,8 @@ type explainCmd struct {
 	Figure string `arg:"" help:"Key of a result, such as white.junction; lampwright figures lists them."`
 	Path   string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
 	JSON   bool   `name:"json" help:"Print as JSON."`
+
+	Calibrated bool `help:"Use the parameters that were learned from readings (calibration.yaml)."`
 }
 
 // Run prints the derivation of a result.

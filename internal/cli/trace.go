@@ -19,6 +19,8 @@ type traceCmd struct {
 	Seed          uint64  `placeholder:"N" help:"Seed of the random numbers; equal seeds give equal results on every machine."`
 	GlassInterior bool    `help:"Follow light inside the glass, too; it is lost at the edges."`
 	JSON          bool    `name:"json" help:"Print as JSON."`
+
+	Calibrated bool `help:"Use the parameters that were learned from readings (calibration.yaml)."`
 }
 
 // Run traces the light of a lamp through its surroundings.

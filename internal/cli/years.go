@@ -8,6 +8,8 @@ import (
 type yearsCmd struct {
 	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
 	JSON bool   `name:"json" help:"Print as JSON."`
+
+	Calibrated bool `help:"Use the parameters that were learned from readings (calibration.yaml)."`
 }
 
 // Run computes the lamp over years of use.

@@ -144,7 +144,7 @@ func solveBoard(ctx context.Context, l *lamp.Lamp, o Options) (*BoardResponse, e
 	if err := spreadInBase(l, out, o.UsedSolver()); err != nil {
 		return nil, err
 	}
-	if o.SampleCount() > 0 {
+	if o.SampleCount() > 0 || jointLearned(l) {
 		if err := plateSensitivity(l, out); err != nil {
 			return nil, err
 		}

@@ -153,6 +153,18 @@ type lightChange struct {
 // coarseCellM is the edge of a cell of the maps that are compared [m].
 const coarseCellM = 0.06
 
+// lightLearned tells whether readings told a property by which the light changes.
+func (s *System) lightLearned() bool {
+	l := s.Lamp
+	of := append([]int{
+		l.Param.HangingHeight, l.Param.YellowSubstance, l.Param.PanesRetained, l.Param.CoverRetained,
+	}, l.Param.PaneReflectance[:]...)
+	for i := range l.Optics {
+		of = append(of, l.Optics[i].ShapeParam, l.Optics[i].AngleParam)
+	}
+	return slices.ContainsFunc(of, func(param int) bool { return l.LearnedFrom(param) != "" })
+}
+
 // lightChanges computes the changes of the light with its uncertain properties.
 func (s *System) lightChanges(ctx context.Context, l *lamp.Lamp) error {
 	tank, err := oneBandTank(l, 0)

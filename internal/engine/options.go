@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"lampwright/internal/lamp"
+	"lampwright/internal/project"
 )
 
 // Options choose how finely a lamp is evaluated. The zero Options suit a review.
@@ -17,6 +18,9 @@ type Options struct {
 	// Preview omits slow extras for values that are being edited: the search for hanging heights and for levels that
 	// fix a finding, and the range of copper coverage.
 	Preview bool
+	// Calibration is applied to the lamp: the parameters that were learned from readings of it; nil for the lamp as its
+	// datasheets state it.
+	Calibration *project.Calibration
 	// Progress is called with the amount of slow work that is done; it may be nil.
 	Progress func(done, total int)
 }

@@ -169,7 +169,8 @@ func (s *System) driverLoad(out *Solution, channel int) DriverLoad {
 		from := supplyPart(l, ch.Supply).Voltage
 		loV, hiV = from.Lo, from.Hi
 	}
-	maxA := d.Duty * ch.StringA() * p[ch.Param.Current] * (1 + ch.Driver.Tolerance.SI) * float64(ch.Strings)
+	_, most := l.LimitsOf(ch.Param.CurrentTolerance)
+	maxA := d.Duty * ch.StringA() * p[ch.Param.Current] * most * float64(ch.Strings)
 	heatW, _ := d.Topology.WorstHeatW(drive.Window{LoV: c.VoltageMinV}, maxA, loV, d.SupplyV, hiV)
 	c.DriverHeatW = heatW
 	return d

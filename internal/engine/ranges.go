@@ -14,26 +14,40 @@ type Varying struct {
 	sampling.Input
 	param   int
 	toParam func(value float64) float64 // nil means that they are equal
+	least   float64                     // of the parameter
 }
 
+// leastLearned is the lowest value of a learned parameter that is positive, over its mean: a normal distribution has no
+// lower end.
+const leastLearned = 0.01
+
 // Varying returns what is sampled: each tolerance and each assumption, uniformly between its limits, since a datasheet
-// states limits and no distribution.
+// states limits and no distribution; each learned parameter by its normal distribution.
 func (s *System) Varying() (out []Varying) {
 	assumed := map[int]bool{}
 	for i := range s.Assumptions {
 		a := &s.Assumptions[i]
-		v := Varying{param: s.Lamp.ParamIndex(a.Param), toParam: a.ToParam}
+		v := Varying{param: s.Lamp.ParamIndex(a.Param), toParam: a.ToParam, least: math.Inf(-1)}
 		v.Nominal, v.Lo, v.Hi = a.Used, math.Min(a.Lo, a.Hi), math.Max(a.Lo, a.Hi)
 		assumed[v.param] = true
 		out = append(out, v)
 	}
 	nominal := s.Lamp.Nominal()
 	for i := range s.params {
-		if p := &s.params[i]; p.Drawn && !assumed[i] && p.Lo < p.Hi {
-			out = append(out, Varying{
-				param: i, Input: sampling.Input{Nominal: nominal[i], Lo: p.Lo, Hi: p.Hi},
-			})
+		v := Varying{param: i, least: math.Inf(-1)}
+		switch p := &s.params[i]; {
+		case p.Learned != nil:
+			mean, sd := p.Learned.Mean, p.Learned.SD
+			v.Input = sampling.Input{Nominal: mean, Lo: mean - sd, Hi: mean + sd, Distribution: sampling.Normal}
+			if p.Positive() {
+				v.least = leastLearned * mean
+			}
+		case p.Drawn && !assumed[i] && p.Lo < p.Hi:
+			v.Input = sampling.Input{Nominal: nominal[i], Lo: p.Lo, Hi: p.Hi}
+		default:
+			continue
 		}
+		out = append(out, v)
 	}
 	return out
 }
@@ -50,12 +64,30 @@ func (v *Varying) Ends() (lo, hi float64) {
 	return v.Lo, v.Hi
 }
 
+// correlated returns the inputs, and the group of those that were learned together.
+func (s *System) correlated(varying []Varying) (inputs []sampling.Input, groups []sampling.Group) {
+	inputs = make([]sampling.Input, len(varying))
+	at := map[int]int{} // by parameter
+	for i := range varying {
+		inputs[i], at[varying[i].param] = varying[i].Input, i
+	}
+	if s.learned == nil {
+		return inputs, nil
+	}
+	together := *s.learned
+	together.Inputs = make([]int, len(s.learned.Inputs))
+	for i, param := range s.learned.Inputs {
+		together.Inputs[i] = at[param]
+	}
+	return inputs, []sampling.Group{together}
+}
+
 // apply sets the parameter for a value.
 func (v *Varying) apply(p lamp.Params, value float64) {
 	if v.toParam != nil {
 		value = v.toParam(value)
 	}
-	p[v.param] = value
+	p[v.param] = math.Max(value, v.least)
 }
 
 // renderedEvery is the number of exact samples per computed colour rendering: whole spectra are slow, and a few are
@@ -82,9 +114,10 @@ func (s *System) Sample(ctx context.Context, n int, seed uint64, visit func(sol 
 
 // Draw returns the parameters of one sample.
 func (s *System) Draw(rng *rand.Rand) lamp.Params {
-	p := s.Lamp.Nominal()
-	for _, v := range s.Varying() {
-		v.apply(p, v.Lo+(v.Hi-v.Lo)*rng.Float64())
+	p, varying := s.Lamp.Nominal(), s.Varying()
+	inputs, groups := s.correlated(varying)
+	for i, x := range sampling.Draw(inputs, groups, rng.Float64) {
+		varying[i].apply(p, x)
 	}
 	return p
 }
@@ -100,10 +133,7 @@ func (s *System) Surface(ctx context.Context, base *Solution, values func(sol *S
 	surface *sampling.Surface, smooth bool, err error,
 ) {
 	varying := s.Varying()
-	inputs := make([]sampling.Input, len(varying))
-	for i := range varying {
-		inputs[i] = varying[i].Input
-	}
+	inputs, groups := s.correlated(varying)
 	surface, err = sampling.Fit(inputs, func(x []float64, changed int) ([]float64, error) {
 		if changed < 0 {
 			return values(base), base.smooth()
@@ -120,5 +150,9 @@ func (s *System) Surface(ctx context.Context, base *Solution, values func(sol *S
 	if err == errNotSmooth {
 		return nil, false, nil
 	}
-	return surface, err == nil, err
+	if err != nil {
+		return nil, false, err
+	}
+	surface.Correlate(groups...)
+	return surface, true, nil
 }

@@ -100,7 +100,7 @@ const plateModes = 80
 // plate has the size of the contact; a pad beyond it is moved to its edge.
 // Source: Muzychka2003 (compound plate).
 func plateSensitivity(l *lamp.Lamp, out *BoardResponse) error {
-	typical, lo, hi := l.InterfaceM2KW()
+	typical, lo, hi := timRange(l)
 	plate, feet, ok := contactPlate(l, out.Feet())
 	if !ok {
 		return nil // no contact, which the field reports
@@ -139,6 +139,35 @@ func plateSensitivity(l *lamp.Lamp, out *BoardResponse) error {
 	}
 	out.tim, out.laminate = tim, laminate
 	return nil
+}
+
+// jointLearned tells whether readings told a resistance between the pads and the heat sink.
+func jointLearned(l *lamp.Lamp) bool {
+	return slices.ContainsFunc([]int{l.Param.TIM, l.Param.Dielectric, l.Param.DielectricK}, func(param int) bool {
+		return l.Params[param].Learned != nil
+	})
+}
+
+// The range of a TIM without a stated one, over its specific resistance, within which its effect is computed.
+const (
+	thinTIM  = 0.7
+	thickTIM = 1.5
+)
+
+// timRange returns the specific resistance between board and heat sink as the datasheet states it, and the ends at
+// which its effect is computed [m²·K/W]: those of its tolerance, and a learned value beyond them.
+func timRange(l *lamp.Lamp) (typical, lo, hi float64) {
+	typical, lo, hi = l.InterfaceM2KW()
+	if lo == typical {
+		lo *= thinTIM
+	}
+	if hi == typical {
+		hi *= thickTIM
+	}
+	if v := l.Params[l.Param.TIM].Learned; v != nil {
+		lo, hi = math.Min(lo, math.Max(typical+v.Mean, leastLearned*typical)), math.Max(hi, typical+v.Mean)
+	}
+	return typical, lo, hi
 }
 
 // contactPlate returns the board over its contact with the heat sink as a plate, and the footprints of the emitters and
@@ -229,9 +258,10 @@ func minus(a, b [][]float64, n int) [][]float64 {
 // low limit of the usual range minus that at the assumed coverage. The rises are proportional to the logarithm of the
 // coverage, which gives the high limit: on a board of one die 0.310 K/W at 50 % and −0.114 K/W at 95 %, −0.113 K/W by
 // the logarithm (a fit to the solver). As a difference of two fields known to 2 % it is good to about 20 % of a range
-// that is itself an estimate. Preview omits it.
+// that is itself an estimate. Preview omits it, except where the coverage was learned from readings.
 func copperSensitivity(ctx context.Context, l *lamp.Lamp, out *BoardResponse, o Options) error {
-	if _, stated := l.CoverageOf(); stated || l.Stack.ThermalPath.S == project.PathDirect || o.Preview {
+	omitted := o.Preview && l.Params[l.Param.CopperCoverage].Learned == nil
+	if _, stated := l.CoverageOf(); stated || l.Stack.ThermalPath.S == project.PathDirect || omitted {
 		return nil
 	}
 	board, sources := HeatBoard(l)

@@ -58,7 +58,9 @@ func (s *System) ShiftSpectra() {
 	if s.Cases[0].NoData || !SpectraShift(l) {
 		return
 	}
-	typical := steadyState(l, l.Nominal(), s.Board, s.Cases[0].Cool, s.Cases[0].AirK)
+	p := l.Nominal()
+	airK, cool := s.airOf(&s.Cases[0], p)
+	typical := steadyState(l, p, s.boardFor(p), cool, airK)
 	s.spectraAt = &typical
 	shifted := false
 	for i := range l.Emitters {

@@ -19,6 +19,7 @@ import (
 	"lampwright/internal/lamp"
 	"lampwright/internal/light"
 	"lampwright/internal/quantity"
+	"lampwright/internal/sampling"
 	"lampwright/internal/sink"
 	"lampwright/internal/spectrum"
 )
@@ -27,6 +28,7 @@ import (
 type System struct {
 	Lamp        *lamp.Lamp
 	params      []lamp.Param      // of the lamp, with the errors of the cooling methods
+	learned     *sampling.Group   // parameters that vary together, since readings told them together; nil without
 	Assumptions []lamp.Assumption // of the lamp, and of its solution
 	Solver      Solver
 	Board       *BoardResponse
@@ -90,14 +92,41 @@ func NewSystem(ctx context.Context, l *lamp.Lamp, o Options) (*System, error) {
 		Lamp: l, Solver: o.UsedSolver(), params: slices.Clone(l.Params),
 		Assumptions: slices.Clone(l.Assumptions),
 	}
+	if err := s.groupLearned(); err != nil {
+		return nil, err
+	}
 	var err error
 	if s.Board, err = solveBoard(ctx, l, o); err != nil {
 		return nil, err
 	}
-	room := l.Design.Installation.Ambient
-	initial, err := initialHeat(l, s.Solver, s.Board)
+	if err := s.addCases(); err != nil {
+		return nil, err
+	}
+	in, err := LightInputsOf(l, o)
 	if err != nil {
 		return nil, err
+	}
+	if s.Light, err = s.Solver.Light(ctx, in); err != nil {
+		return nil, err
+	}
+	s.ShiftSpectra()
+	if o.SampleCount() > 0 || s.lightLearned() {
+		if err := s.lightChanges(ctx, l); err != nil {
+			return nil, err
+		}
+	}
+	s.addMethodErrors()
+	s.assumeHood()
+	return s, nil
+}
+
+// addCases adds the combinations of ambient temperature and fan state, with the cooling in each.
+func (s *System) addCases() error {
+	l := s.Lamp
+	room := l.Design.Installation.Ambient
+	initial, err := s.initialHeat()
+	if err != nil {
+		return err
 	}
 	for _, key := range []CaseKey{Typical, MaxAmbient, FanFailure, MaxAmbientFanFailure} {
 		c := CaseInput{Key: key, RoomK: room.Typical.SI, FanFailure: key == FanFailure || key == MaxAmbientFanFailure}
@@ -109,7 +138,7 @@ func NewSystem(ctx context.Context, l *lamp.Lamp, o Options) (*System, error) {
 		}
 		rise, humid, notes, err := airRise(l, initial, c.RoomK)
 		if err != nil {
-			return nil, err
+			return err
 		}
 		c.AirK, c.rise, c.Humid = c.RoomK+rise.usual, rise, humid
 		c.Cool, err = coolingOf(l, s.Solver, c.AirK, c.FanFailure)
@@ -122,26 +151,25 @@ func NewSystem(ctx context.Context, l *lamp.Lamp, o Options) (*System, error) {
 				"heat sink", l.Sink.ID.S)
 		}
 		if err != nil {
-			return nil, err
+			return err
 		}
 		s.Cases = append(s.Cases, c)
 	}
-	in, err := LightInputsOf(l, o)
+	return nil
+}
+
+// groupLearned sets the group of the learned parameters.
+func (s *System) groupLearned() error {
+	c := s.Lamp.Calibration
+	if c == nil {
+		return nil
+	}
+	g, err := sampling.NewGroup(c.Applied, c.Correlations)
 	if err != nil {
-		return nil, err
+		return fmt.Errorf("learned parameters: %w", err)
 	}
-	if s.Light, err = s.Solver.Light(ctx, in); err != nil {
-		return nil, err
-	}
-	s.ShiftSpectra()
-	if o.SampleCount() > 0 {
-		if err := s.lightChanges(ctx, l); err != nil {
-			return nil, err
-		}
-	}
-	s.addMethodErrors()
-	s.assumeHood()
-	return s, nil
+	s.learned = &g
+	return nil
 }
 
 // addMethodErrors sets the ends of the factors on the heat sink's conductance. Ambient temperatures share a method and
@@ -163,7 +191,7 @@ func (s *System) addMethodErrors() {
 // assumeHood adds the air under a hood that is computed from its walls and vents.
 func (s *System) assumeHood() {
 	hood := s.Lamp.Design.Sink.Hood
-	if hood == nil {
+	if hood == nil || s.params[s.Lamp.Param.HoodAirRise].Learned != nil {
 		return
 	}
 	for _, c := range s.Cases {
@@ -216,16 +244,18 @@ type lampHeat struct{ airW, lightW float64 }
 // initialHeat returns the heat of the lamp at typical ambient without a hood, from which the air under a hood follows.
 // Dissipation changes by a few per cent over the temperatures of a lamp, so that one estimate is enough. All light ends
 // in the water, an upper bound.
-func initialHeat(l *lamp.Lamp, solver Solver, b *BoardResponse) (h lampHeat, err error) {
+func (s *System) initialHeat() (h lampHeat, err error) {
+	l := s.Lamp
 	if l.Design.Sink.Hood == nil {
 		return h, nil
 	}
 	room := l.Design.Installation.Ambient.Typical.SI
-	c, err := coolingOf(l, solver, room, l.Fan == nil)
+	c, err := coolingOf(l, s.Solver, room, l.Fan == nil)
 	if err != nil {
 		return h, err
 	}
-	st := steadyState(l, l.Nominal(), b, c, room)
+	p := l.Nominal()
+	st := steadyState(l, p, s.boardFor(p), c, room)
 	for i := range l.Emitters {
 		h.lightW += l.Channels[l.Emitters[i].Channel].Duty() * st.States[i].RadiantW
 	}

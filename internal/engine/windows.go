@@ -40,8 +40,8 @@ func (s *System) solveVoltages(out *Solution) {
 	for i := range l.Channels {
 		ch, c := &l.Channels[i], &out.Channels[i]
 		full := ch.StringA() * p[ch.Param.Current]
-		tol := ch.Driver.Tolerance.SI
-		w := s.windowOf(p, ch, out.Cases[MaxAmbient].JunctionK, full*(1-tol), full*(1+tol))
+		least, most := l.LimitsOf(ch.Param.CurrentTolerance)
+		w := s.windowOf(p, ch, out.Cases[MaxAmbient].JunctionK, full*least, full*most)
 		c.VoltageMaxV, c.VoltageMinV, c.MinDimmedV = w.HiV, w.LoV, w.LoV
 		low, dimmed := MinCurrentA(l, ch)
 		for _, key := range []CaseKey{MaxAmbient, MaxAmbientFanFailure} {
@@ -49,7 +49,7 @@ func (s *System) solveVoltages(out *Solution) {
 			if !ok || st.Runaway {
 				continue
 			}
-			c.MinDimmedV = math.Min(c.MinDimmedV, s.windowOf(p, ch, st.JunctionK, full*(1-tol), full).LoV)
+			c.MinDimmedV = math.Min(c.MinDimmedV, s.windowOf(p, ch, st.JunctionK, full*least, full).LoV)
 			if dimmed {
 				now := low * p[ch.Param.Current]
 				c.MinDimmedV = math.Min(c.MinDimmedV, s.windowOf(p, ch, s.afterDimming(p, ch, st, now), now, full).LoV)
@@ -69,9 +69,9 @@ func (s *System) windowOf(p lamp.Params, ch *lamp.Channel, hotK []float64, loA, 
 		k := &l.Types[kind]
 		series, parallel := float64(k.Model.Series), float64(k.Model.Parallel)
 		lo, hi := k.Model.DieVoltage(loA/parallel), k.Model.DieVoltage(hiA/parallel)
-		spread := k.Part.VoltageSpread.SI
+		below, above := l.LimitsOf(k.Param.VoltageOffset)
 		parts[n] = drive.Forward{
-			Count: 1, MinV: series * (lo - spread), MaxV: series * (hi + spread),
+			Count: 1, MinV: series * (lo + below), MaxV: series * (hi + above),
 			SlopeVK: series * p[k.Param.Tempco], RefK: k.Model.TestJunctionK, ColdK: cold, HotK: hotK[e],
 		}
 	}

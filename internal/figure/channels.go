@@ -101,9 +101,14 @@ func (w *channelWriter) stringCurrent() {
 	n := w.of("", engine.StringVoltages|powerStages, func(c *engine.ChannelSolution) float64 { return c.CurrentA })
 	w.put("current", "string current (on-state)", quantity.Current, n, func() Basis {
 		driver, result := num(w.ch.CurrentA), w.print("current", quantity.Current)
+		factor := w.r.learned("k, current over the set one", w.ch.Param.CurrentTolerance, quantity.None)
+		if len(factor) > 0 {
+			formula += " · k"
+			level += " · " + num(w.r.Base[w.ch.Param.CurrentTolerance])
+		}
 		return Basis{
 			Formula: formula, Numbers: fmt.Sprintf("%s A / %d%s = %s", driver, w.ch.Strings, level, result),
-			Inputs: []Input{given("I_driver", w.ch.Use.Current, quantity.Current, theDesign)},
+			Inputs: append([]Input{given("I_driver", w.ch.Use.Current, quantity.Current, theDesign)}, factor...),
 			Method: "Kirchhoff's current law", Valid: "strings with equal currents",
 		}
 	})
@@ -140,10 +145,10 @@ func (w *channelWriter) voltageBasis() Basis {
 		w.print("voltage", quantity.Voltage))
 	return Basis{
 		Formula: "V = Σ n_s (V₁(I) + k_V (T_j − T₀))", Numbers: numbers,
-		Inputs: []Input{
+		Inputs: append([]Input{
 			{Name: "V₁(I)", Value: "curve", Source: pick(vf.Source, w.sheet), At: vf.At},
 			w.input("T_j", "junction", quantity.Temperature),
-		},
+		}, w.r.learned("V₁ over the curve, per die", w.kind.Param.VoltageOffset, quantity.Voltage)...),
 		Method: "datasheet curve, monotone cubic between its points (FritschButland1984)", Valid: curveRange(vf.X, "A"),
 		Notes: w.kind.Model.Notes(st),
 	}
@@ -154,14 +159,17 @@ func (w *channelWriter) cornerBasis(formula, key string) Basis {
 	part, driver := w.kind.Part, w.ch.Driver
 	tempco := fmt.Sprintf("%s mV/K", num(1e3*w.kind.Model.VoltageSlopeVK))
 	tolerance := lamp.DatasheetOf(driver.Datasheet, "driver", driver.ID.S)
+	at := &w.kind.Param
 	return Basis{
 		Formula: formula, Numbers: w.print(key, quantity.Voltage),
 		Inputs: []Input{
-			given("δV per die", source.Value{SI: part.VoltageSpread.SI, At: part.VoltageSpread.At}, quantity.Voltage,
-				w.sheet),
-			{Name: "k_V per die", Value: tempco, Source: w.sheet, At: part.VoltageTempco.At},
-			given("tolerance of I", source.Value{SI: driver.Tolerance.SI, At: driver.Tolerance.At}, quantity.Ratio,
-				tolerance),
+			w.r.orLearned(given("δV per die", source.Value{SI: part.VoltageSpread.SI, At: part.VoltageSpread.At},
+				quantity.Voltage, w.sheet), at.VoltageOffset, quantity.Voltage),
+			w.r.orLearned(Input{
+				Name: "k_V per die", Value: tempco, Source: w.sheet, At: part.VoltageTempco.At,
+			}, at.Tempco, quantity.VoltagePerKelvin),
+			w.r.orLearned(given("tolerance of I", source.Value{SI: driver.Tolerance.SI, At: driver.Tolerance.At},
+				quantity.Ratio, tolerance), w.ch.Param.CurrentTolerance, quantity.None),
 			coldStartInput(w.r.Lamp),
 			w.input("T_hot", "junction-max-ambient", quantity.Temperature),
 		},
@@ -243,7 +251,7 @@ func (w *channelWriter) emissionBasis(formula, key, perWatt string, dim quantity
 	}
 	return Basis{
 		Formula: formula, Numbers: w.lit(numbers),
-		Inputs: append([]Input{w.input("Φ_e", "radiant", quantity.Power)}, opticInputs(w.r.Sys, w.ch)...),
+		Inputs: append([]Input{w.input("Φ_e", "radiant", quantity.Power)}, w.opticInputs()...),
 	}
 }
 
@@ -261,9 +269,12 @@ func (w *channelWriter) radiantBasis() Basis {
 		Input{Name: "f(I)", Value: "curve", Source: pick(f.Source, w.sheet), At: f.At},
 		Input{Name: "g(T_j)", Value: "curve", Source: pick(g.Source, w.sheet), At: g.At},
 		w.input("T_j", "junction", quantity.Temperature))
+	in = append(in, w.r.learned("factor on the flux", k.Param.Flux, quantity.None)...)
+	in = append(in, w.r.learned("flux loss from 25 °C to 100 °C", k.Param.FluxLoss, quantity.Ratio)...)
+	in = append(in, w.r.learned("exponent of flux against current", k.Param.FluxExponent, quantity.None)...)
 	st := engine.StateOf(w.r.Lamp, w.r.Lamp.Nominal(), w.first, w.value("junction"))
 	numbers := fmt.Sprintf("first package: %s W at the test point, %s W at %s A per die; %d packages: %s",
-		num(k.Model.RadiantW), num(st.RadiantW), num(st.DieCurrentA), len(w.ch.Emitters),
+		num(k.Model.RadiantW*w.r.Base[k.Param.Flux]), num(st.RadiantW), num(st.DieCurrentA), len(w.ch.Emitters),
 		w.print("radiant", quantity.Power))
 	return Basis{
 		Formula: radiantFormula(k), Numbers: numbers,
@@ -315,10 +326,10 @@ func (w *channelWriter) wireDrop() {
 		sheet := lamp.DatasheetOf(wire.Datasheet, "wire", wire.ID.S)
 		return Basis{
 			Formula: dropFormula, Numbers: numbers,
-			Inputs: []Input{
+			Inputs: append([]Input{
 				given("l", length, quantity.Length, theDesign),
 				given("R′", wire.Resistance, quantity.ResistancePerLength, sheet),
-			},
+			}, w.r.learned("factor on R′", w.ch.Param.WireResistance, quantity.None)...),
 			Method: "Ohm's law; IEC60028 for the temperature coefficient",
 			Valid:  "two equal conductors, copper at heat sink temperature (the hot end)",
 		}
@@ -338,8 +349,9 @@ func (w *channelWriter) driverHeat() {
 	n := w.of(engine.MaxAmbient, powerStages, func(c *engine.ChannelSolution) float64 { return c.DriverHeatW })
 	w.put("driver-heat", "maximum dissipation of the linear driver", quantity.Power, n, func() Basis {
 		amps := w.ch.StringA() * float64(w.ch.Strings)
+		_, most := l.LimitsOf(w.ch.Param.CurrentTolerance)
 		numbers := fmt.Sprintf("%.0f %% · (%s V − %s V) · %s A · %.2f = %s",
-			100*w.ch.Duty(), num(from.Hi), num(w.value("voltage-min")), num(amps), 1+w.ch.Driver.Tolerance.SI,
+			100*w.ch.Duty(), num(from.Hi), num(w.value("voltage-min")), num(amps), most,
 			w.print("driver-heat", quantity.Power))
 		return Basis{
 			Formula: "P = duty · (V_supply,max − V_min) I (1 + tol)", Numbers: numbers,
@@ -420,7 +432,8 @@ func spectrumSource(k *lamp.EmitterType, sheet string) string {
 }
 
 // opticInputs lists the efficacy of each emitter type of a channel, by its first emitter, and each lens.
-func opticInputs(s *engine.System, ch *lamp.Channel) (in []Input) {
+func (w *channelWriter) opticInputs() (in []Input) {
+	s, ch := w.r.Sys, w.ch
 	types, optics := map[int]bool{}, map[int]bool{}
 	var lenses []Input
 	for _, e := range ch.Emitters {
@@ -434,7 +447,8 @@ func opticInputs(s *engine.System, ch *lamp.Channel) (in []Input) {
 		}
 		if !optics[em.Optic] {
 			optics[em.Optic] = true
-			lenses = append(lenses, lensInput(&s.Lamp.Optics[em.Optic]))
+			o := &s.Lamp.Optics[em.Optic]
+			lenses = append(lenses, w.r.orLearned(lensInput(o), o.Param, quantity.Ratio))
 		}
 	}
 	return append(in, lenses...)
@@ -473,7 +487,10 @@ func (w *channelWriter) inputLine() []Input {
 	if d.NoLoadPower.Set {
 		noLoad = given("P₀", d.NoLoadPower, quantity.Power, lamp.DatasheetOf(d.Datasheet, "driver", d.ID.S))
 	}
-	return []Input{noLoad, efficiencyInput(w.ch)}
+	return []Input{
+		w.r.orLearned(noLoad, w.ch.Param.NoLoad, quantity.Power),
+		w.r.orLearned(efficiencyInput(w.ch), w.ch.Param.DriverEfficiency, quantity.Ratio),
+	}
 }
 
 func efficiencyInput(ch *lamp.Channel) Input {

@@ -48,19 +48,21 @@ func (r *Evaluation) electricalFigures(w *writer) {
 func (r *Evaluation) dieFigures(w *writer, channel, emitterType, nth int) {
 	l := r.Lamp
 	c, k := &l.Channels[channel], &l.Types[emitterType]
-	parallel, tol := float64(k.Model.Parallel), c.Driver.Tolerance.SI
+	parallel, tolerance := float64(k.Model.Parallel), c.Param.CurrentTolerance
+	least, most := l.LimitsOf(tolerance)
 	die := ofChannel(channel, "", powerStages, func(c *engine.ChannelSolution) float64 { return c.CurrentA / parallel })
-	die.lo, die.hi = c.StringA()/parallel*(1-tol), c.StringA()/parallel*(1+tol)
+	die.lo, die.hi = c.StringA()/parallel*least, c.StringA()/parallel*most
 	current := TypeKey(c.Name, "die-current-max", nth)
 	w.row(current, "channel "+c.Name+": current of one die of "+k.Part.ID.S+", with the driver tolerance",
 		quantity.Current, die, func() Basis {
 			return Basis{
 				Formula: "I_die = I_string / n_p; ends: I_die (1 ± tol)",
 				Numbers: fmt.Sprintf("%s A / %.0f = %s; at + %.3g %%: %s", num(c.StringA()), parallel,
-					w.text(current, quantity.Current), 100*tol, quantity.Format(die.hi, quantity.Current)),
+					w.text(current, quantity.Current), 100*(most-1), quantity.Format(die.hi, quantity.Current)),
 				Inputs: []Input{
 					w.ref("I_string", c.Name+".current", quantity.Current),
-					given("tol", c.Driver.Tolerance, quantity.Ratio, driverSheet(c)),
+					r.orLearned(given("tol", c.Driver.Tolerance, quantity.Ratio, driverSheet(c)), tolerance,
+						quantity.None),
 				},
 				Method: "Kirchhoff's current law, equal dies in parallel", Valid: "while the current flows",
 			}

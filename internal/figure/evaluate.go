@@ -21,6 +21,7 @@ func Evaluate(ctx context.Context, p *project.Project, o engine.Options) (*Evalu
 	if err != nil {
 		return nil, err
 	}
+	lamp.Calibrate(o.Calibration)
 	sys, err := engine.NewSystem(ctx, lamp, o)
 	if err != nil {
 		return nil, err
@@ -56,6 +57,7 @@ func Evaluate(ctx context.Context, p *project.Project, o engine.Options) (*Evalu
 	if o.SampleCount() > 0 {
 		r.NotSampled = notSampled(lamp)
 	}
+	r.Calibration = r.calibration()
 	return r, nil
 }
 

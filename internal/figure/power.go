@@ -130,7 +130,7 @@ func (r *Evaluation) mainsPower(w *writer) {
 	for i := range r.Lamp.Channels {
 		name := r.Lamp.Channels[i].Name
 		all = append(all, w.ref(name, name+".driver-input", quantity.Power))
-		off = append(off, standbyInput(&r.Lamp.Channels[i]))
+		off = append(off, r.orLearnedStandby(&r.Lamp.Channels[i]))
 	}
 	for _, o := range r.Lamp.Switched() {
 		switched = append(switched, Input{Name: o.What, Value: "switched", Source: theDesign, At: o.At})
@@ -169,6 +169,16 @@ func (r *Evaluation) mainsPower(w *writer) {
 	})
 }
 
+// orLearnedStandby is the input power of a driver with the light off: where its datasheet does not state it, a learned
+// no-load power.
+func (r *Evaluation) orLearnedStandby(ch *lamp.Channel) Input {
+	in := standbyInput(ch)
+	if ch.Driver.StandbyPower.Set {
+		return in
+	}
+	return r.orLearned(in, ch.Param.NoLoad, quantity.Power)
+}
+
 // standbyInput is the input power of a driver with the light off.
 func standbyInput(ch *lamp.Channel) Input {
 	d := ch.Driver
@@ -204,7 +214,10 @@ func (r *Evaluation) supplyLine(j int) []Input {
 	if part.Efficiency.Set {
 		efficiency = curveInput(part.Efficiency, supplySheet(part))
 	}
-	return []Input{noLoad, efficiency}
+	return []Input{
+		r.orLearned(noLoad, r.Lamp.Param.SupplyNoLoad[j], quantity.Power),
+		r.orLearned(efficiency, r.Lamp.Param.Supply[j], quantity.Ratio),
+	}
 }
 
 // costFigures writes energy and money.

@@ -151,6 +151,8 @@ type Result struct {
 	Notes              []string         `json:"notes"`  // where a method or a curve was left
 	// NotSampled lists what varies between lamps and is in no range; none where nothing was sampled.
 	NotSampled []string `json:"not_sampled,omitempty"`
+	// Calibration states the parameters that were learned from readings; nil for the lamp as its datasheets state it.
+	Calibration *Calibration `json:"calibration,omitempty"`
 }
 
 // Evaluation is a lamp with all that was computed of it: its Result as plain data, and the numbers from which questions

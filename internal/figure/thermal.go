@@ -50,7 +50,8 @@ func (w *channelWriter) junctionBasis(c engine.CaseInput) Basis {
 	return Basis{
 		Formula: "T_j = T_sp + R_th P_th,  P_th = V I − Φ_e", Numbers: numbers,
 		Inputs: []Input{
-			w.input("T_sp", "solder"+caseSuffix[c.Key], quantity.Temperature), rthInput(k),
+			w.input("T_sp", "solder"+caseSuffix[c.Key], quantity.Temperature),
+			w.r.orLearned(rthInput(k), k.Param.Rth, quantity.ThermalResistance),
 			{Name: "P_th (on-state)", Value: quantity.Format(heatW, quantity.Power), Source: from},
 		},
 		Method: "JESD51-51 (dissipation is electrical minus radiant power)", Valid: "steady state; loop gain below 1",
@@ -132,19 +133,24 @@ func (w *channelWriter) solderInputs(c engine.CaseInput, st *engine.State, e int
 		given("core", l.Design.Board.Thickness, quantity.Length, theDesign),
 	}
 	if l.Stack.DielectricK.Set && l.Stack.ThermalPath.S == project.PathDielectric {
-		in = append(in, dielectricInputs(l)...)
+		in = append(in, w.r.dielectricInputs()...)
 	}
+	in = append(in, w.r.learned("copper coverage", l.Param.CopperCoverage, quantity.Ratio)...)
+	in = append(in, w.r.learned("TIM over the datasheet", l.Param.TIM, quantity.SpecificThermalResistance)...)
 	typical, _, _ := l.InterfaceM2KW()
 	sheet := lamp.DatasheetOf(l.Interface.Datasheet, "thermal interface", l.Interface.ID.S)
 	value := quantity.Format(typical, quantity.SpecificThermalResistance)
 	return append(in, Input{Name: "TIM", Value: value, Source: sheet, At: l.Interface.ID.At})
 }
 
-func dielectricInputs(l *lamp.Lamp) []Input {
+func (r *Evaluation) dielectricInputs() []Input {
+	l := r.Lamp
 	sheet := lamp.DatasheetOf(l.Stack.Datasheet, "board", l.Stack.ID.S)
 	return []Input{
-		given("dielectric", l.Stack.Dielectric, quantity.Length, sheet),
-		given("dielectric conductivity", l.Stack.DielectricK, quantity.Conductivity, sheet),
+		r.orLearned(given("dielectric", l.Stack.Dielectric, quantity.Length, sheet), l.Param.Dielectric,
+			quantity.Length),
+		r.orLearned(given("dielectric conductivity", l.Stack.DielectricK, quantity.Conductivity, sheet),
+			l.Param.DielectricK, quantity.Conductivity),
 	}
 }
 
@@ -232,15 +238,24 @@ func (r *Evaluation) sinkResistance(w *writer) {
 				num(w.values["board.face-loss"]), w.text("sink.resistance", quantity.ThermalResistance))
 			return Basis{
 				Formula: "R = (T_sink − T_air) / Q", Numbers: numbers,
-				Inputs: []Input{
+				Inputs: append([]Input{
 					w.ref("T_sink", "sink.temperature", quantity.Temperature),
 					w.ref("total dissipation", "lamp.heat", quantity.Power),
 					w.ref("of it from the board's faces", "board.face-loss", quantity.Power),
-				},
+				}, r.convection()...),
 				Method: cool.Source, Valid: "at this dissipation; natural convection increases with temperature",
 				Notes: cool.Notes,
 			}
 		})
+}
+
+// convection lists what readings told of the convection of the heat sink.
+func (r *Evaluation) convection() []Input {
+	at := r.Lamp.Param
+	natural := r.learned("factor on natural convection", at.NaturalConvection, quantity.None)
+	forced := r.learned("factor on forced convection", at.ForcedConvection, quantity.None)
+	return append(append(natural, forced...),
+		r.learned("fraction of the flow between the fins", at.FlowFraction, quantity.Ratio)...)
 }
 
 func (r *Evaluation) dissipation(w *writer) {
@@ -377,7 +392,7 @@ func (r *Evaluation) laminateFigure(w *writer, s *engine.System, sol engine.Solu
 			Formula: "T_d,i = T_air + s_i (T_n − T_air) + Σ_j (R_ij + S_ij) Q_j, hot side of the " + what +
 				", centre of the pad",
 			Numbers: rises.text(l.Emitters[hot].Label, st.AirK, w.text("board.dielectric", quantity.Temperature)),
-			Inputs:  laminateInputs(w, s, st.HeatW[hot], b.Heat.Sections[hot].KW[hot][at]), Method: engine.BoardSource,
+			Inputs:  r.laminateInputs(w, st.HeatW[hot], b.Heat.Sections[hot].KW[hot][at]), Method: engine.BoardSource,
 			Valid: "as the solder point temperatures; the centre of a pad is hotter than its mean",
 		}
 	})
@@ -390,8 +405,8 @@ func laminateName(l *lamp.Lamp) string {
 	return "laminate"
 }
 
-func laminateInputs(w *writer, s *engine.System, heatW, ownKW float64) []Input {
-	l := s.Lamp
+func (r *Evaluation) laminateInputs(w *writer, heatW, ownKW float64) []Input {
+	l := r.Lamp
 	in := []Input{
 		w.ref("T_sink", "sink.temperature-max-ambient", quantity.Temperature),
 		{
@@ -402,8 +417,9 @@ func laminateInputs(w *writer, s *engine.System, heatW, ownKW float64) []Input {
 			engine.BoardMethod},
 	}
 	if l.Stack.ThermalPath.S == project.PathDielectric {
-		return append(in, dielectricInputs(l)...)
+		return append(in, r.dielectricInputs()...)
 	}
 	sheet := lamp.DatasheetOf(l.Stack.Datasheet, "board", l.Stack.ID.S)
-	return append(in, given("conductivity of the vias", l.Stack.ViaK, quantity.Conductivity, sheet))
+	return append(in, r.orLearned(given("conductivity of the vias", l.Stack.ViaK, quantity.Conductivity, sheet),
+		l.Param.DielectricK, quantity.Conductivity))
 }

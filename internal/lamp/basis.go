@@ -40,8 +40,21 @@ func (l *Lamp) Basis(param int) string {
 // basis returns the basis of a parameter of an LED package; empty for other parameters.
 func (k *EmitterType) basis(param int) string {
 	own := []int{
-		k.Param.Flux, k.Param.VoltageOffset, k.Param.Tempco, k.Param.Rth, k.Param.FluxLoss, k.Param.FluxExponent,
-		k.Param.Ageing, k.Param.Wavelength, k.Param.PeakWidth, k.Param.CCT, k.Param.Duv,
+		k.Param.Flux, k.Param.VoltageOffset, k.Param.Tempco, k.Param.Rth, k.Param.Ageing, k.Param.Wavelength,
+	}
+	for _, of := range []struct {
+		param  int
+		varies bool
+	}{
+		{k.Param.FluxLoss, !k.Part.FluxVsJunction.Set},
+		{k.Param.FluxExponent, !k.Part.FluxVsCurrent.Set},
+		{k.Param.PeakWidth, len(k.Part.Peaks) > 0},
+		{k.Param.CCT, k.isWhite()},
+		{k.Param.Duv, k.isWhite()},
+	} {
+		if of.varies {
+			own = append(own, of.param)
+		}
 	}
 	if !slices.Contains(own, param) {
 		return ""
@@ -62,6 +75,11 @@ func (k *EmitterType) basis(param int) string {
 			quantity.Voltage), quantity.Format(k.Model.TestCurrentA, quantity.Current))
 	}
 	return text
+}
+
+func (k *EmitterType) isWhite() bool {
+	_, white := k.White()
+	return white
 }
 
 // opticBasis returns the basis of the parameters of an optic.
@@ -103,7 +121,10 @@ func (l *Lamp) lampBasis(param int) string {
 	case l.Param.NaturalConvection:
 		return l.sinkBasis()
 	case l.Param.ForcedConvection, l.Param.FlowFraction:
-		if l.Fan != nil {
+		if l.Fan == nil {
+			return ""
+		}
+		if _, stated := l.FlowFraction(); param == l.Param.ForcedConvection || !stated {
 			return l.sinkBasis() + fmt.Sprintf(", fan %s at %s, %s", l.Fan.ID.S, quantity.Format(l.FanSpeed(),
 				quantity.Ratio), word(l.Design.Fan.Airflow.S, project.Impinging))
 		}
@@ -115,7 +136,11 @@ func (l *Lamp) lampBasis(param int) string {
 		if l.OnLaminate() {
 			return board
 		}
-	case l.Param.CopperCoverage, l.Param.BackEmissivity:
+	case l.Param.CopperCoverage:
+		if _, stated := l.CoverageOf(); !stated && l.OnLaminate() {
+			return board
+		}
+	case l.Param.BackEmissivity:
 		return board
 	case l.Param.BoardField:
 		return fmt.Sprintf("%s, %s thick, %s", board, quantity.Format(l.Design.Board.Thickness.SI,

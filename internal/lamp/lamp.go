@@ -46,6 +46,7 @@ type Lamp struct {
 	Assumptions []Assumption
 	Params      []Param
 	Param       LampParams
+	Calibration *Calibration // nil where no learned parameters are applied
 	Notes       []string
 	fitLens     LensFitter
 }

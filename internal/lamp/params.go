@@ -3,17 +3,24 @@ package lamp
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"lampwright/internal/source"
 )
 
 // Param is one number that varies from one lamp built of these parts to the next, or that a what-if value may set.
 type Param struct {
-	Name    string // such as "emitter.white.flux"
-	nominal float64
+	Name    string  // such as "emitter.white.flux"
+	nominal float64 // as the datasheets state it
 	Lo, Hi  float64 // limits of its tolerance, sampled uniformly between them
 	Drawn   bool    // whether it is sampled; an Assumption may sample it as well
+	// Learned is its value by readings of the built lamp, in place of nominal value, limits and assumption; nil where
+	// readings did not tell it.
+	Learned *LearnedValue
 }
+
+// Positive tells whether the parameter is above 0 by its nature: a factor, a resistance, an efficiency.
+func (p *Param) Positive() bool { return p.nominal > 0 || strings.HasSuffix(p.Name, "efficiency") }
 
 // Params holds one value for each Param of a lamp, in the order of Lamp.Params.
 type Params []float64
@@ -26,11 +33,14 @@ func (l *Lamp) ParamIndex(name string) int {
 	return slices.IndexFunc(l.Params, func(p Param) bool { return p.Name == name })
 }
 
-// Nominal returns the parameters of the lamp as its datasheets state them.
+// Nominal returns the parameters of the lamp as its datasheets state them, or as readings of the built lamp told them.
 func (l *Lamp) Nominal() Params {
 	p := make(Params, len(l.Params))
 	for i := range l.Params {
 		p[i] = l.Params[i].nominal
+		if v := l.Params[i].Learned; v != nil {
+			p[i] = v.Mean
+		}
 	}
 	return p
 }

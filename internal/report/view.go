@@ -24,6 +24,7 @@ type view struct {
 	Name               string
 	Fictitious         string // ids of parts that do not exist, with commas
 	NotSampled         string // what is in no range, in one line
+	Calibrated         string // the learned parameters, in one line; empty where none are applied
 	Made               string
 	Program            string
 	Verdict            string
@@ -163,7 +164,8 @@ func newView(r *figure.Evaluation, findings []finding.Finding, o Options) *view 
 	p := Draw(r)
 	v := &view{
 		Name: r.Name, Fictitious: strings.Join(r.Fictitious(), ", "), NotSampled: r.NotSampledText(),
-		Made: o.Made, Program: o.Program, More: o.More,
+		Calibrated: r.CalibrationText(),
+		Made:       o.Made, Program: o.Program, More: o.More,
 		Board: svg(p.Board), BoardHeat: svg(p.BoardHeat), Layers: pairOf(p.Layers), Installation: pairOf(p.Place), InstallationAcross: pairOf(p.PlaceAcross), Spectrum: pairOf(p.Spectrum), Chroma: pairOf(p.Chroma), Rendering: pairOf(p.Rendering), Hues: pairOf(p.Hues), HueRows: hueRows(r), Heat: pairOf(p.Temperature), Windows: pairOf(p.Windows), Flow: pairOf(p.Flow),
 	}
 	if y, err := study.YearsOf(r); err == nil {

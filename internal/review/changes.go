@@ -84,10 +84,11 @@ func (v *reviewer) currentLimit(c *lamp.Channel, factor float64) string {
 	if drv := c.Driver; above(factor*c.CurrentA, drv.CurrentMax.SI, typedError) {
 		return impossible("driver "+drv.ID.S+" maximum", drv.CurrentMax.SI)
 	}
+	_, most := v.l.LimitsOf(c.Param.CurrentTolerance)
 	for _, k := range v.l.TypesOf(c) {
 		kind := &v.l.Types[k]
 		m := kind.Part.MaxForwardCurrent
-		if m.Set && above(c.StringA()*factor*(1+c.Driver.Tolerance.SI), m.SI*float64(kind.Model.Parallel), typedError) {
+		if m.Set && above(c.StringA()*factor*most, m.SI*float64(kind.Model.Parallel), typedError) {
 			return impossible(kind.Part.ID.S+" maximum die current", m.SI)
 		}
 	}

@@ -259,7 +259,8 @@ func (v *reviewer) binsV(c *lamp.Channel) float64 {
 	var spread []float64
 	for _, e := range c.Emitters {
 		k := &v.l.Types[v.l.Emitters[e].Type]
-		dies, spread = append(dies, k.Model.Series), append(spread, k.Part.VoltageSpread.SI)
+		_, most := v.l.LimitsOf(k.Param.VoltageOffset)
+		dies, spread = append(dies, k.Model.Series), append(spread, most-v.r.Base[k.Param.VoltageOffset])
 	}
 	return BinSpreadV(dies, spread) / float64(c.Strings)
 }

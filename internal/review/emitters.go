@@ -60,8 +60,8 @@ func (v *reviewer) allowedCurrentA(c *lamp.Channel) float64 {
 func (v *reviewer) ratedCurrentA(c *lamp.Channel, kind *lamp.EmitterType) float64 {
 	// The level of an analogue-dimmed channel is part of its string current, not of its set current.
 	dimmed := c.StringA() * float64(c.Strings) / c.CurrentA
-	return LargestChannelCurrentA(kind.Part.MaxForwardCurrent.SI, kind.Model.Parallel, c.Strings,
-		c.Driver.Tolerance.SI) / dimmed
+	_, most := v.l.LimitsOf(c.Param.CurrentTolerance)
+	return LargestChannelCurrentA(kind.Part.MaxForwardCurrent.SI, kind.Model.Parallel, c.Strings, most-1) / dimmed
 }
 
 // dieCurrentText puts a die current into words; limits reports that the package has the lowest rating of several in its

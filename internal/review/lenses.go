@@ -112,10 +112,10 @@ func (v *reviewer) lensData() (out []Judgement) {
 func (v *reviewer) lensLoss() (out []Judgement) {
 	for i := range v.l.Optics {
 		o := &v.l.Optics[i]
-		if o.Lens == nil || o.EfficiencyFrom == "" {
+		if o.Lens == nil || o.EfficiencyFrom == "" && v.l.LearnedFrom(o.Param) == "" {
 			continue // not-stated asks for it
 		}
-		loss := 1 - o.Efficiency
+		loss := 1 - v.r.Base[o.Param]
 		j := Judgement{
 			Subject: Subject{"lens", []string{o.Lens.ID.S}}, At: v.lensAt(i), Bound: AtMost, Dim: quantity.Ratio,
 			Value: loss, P90: loss, Limit: maxLensLoss,
@@ -153,7 +153,7 @@ func (v *reviewer) betterLens(t *Text, optic int) {
 		if math.Abs(lens.Beam.SI/o.BeamRad-1) > 0.2 || !sharePackage(lens.Fits, o.Lens.Fits) {
 			continue
 		}
-		if g := lens.Efficiency.SI / o.Efficiency; g > gain {
+		if g := lens.Efficiency.SI / v.r.Base[o.Param]; g > gain {
 			best, gain = id, g
 		}
 	}

@@ -206,7 +206,8 @@ func (v *reviewer) connectors() (out []Judgement) {
 		if k == nil {
 			continue
 		}
-		amps := c.CurrentA * (1 + c.Driver.Tolerance.SI)
+		_, most := v.l.LimitsOf(c.Param.CurrentTolerance)
+		amps := c.CurrentA * most
 		j := Judgement{
 			Subject: channel(c.Name), At: k.RatedCurrent.At, Bound: AtMost, Dim: quantity.Current, Value: c.CurrentA,
 			P90: amps, Limit: k.RatedCurrent.SI,

@@ -338,7 +338,11 @@ func HeightSweep(ctx context.Context, r *figure.Evaluation, channel string, heig
 				if r.Lamp.Channels[e.Channel].Name != channel {
 					continue
 				}
-				f := o.Efficiency / r.Base[r.Lamp.Optics[e.Optic].Param]
+				now := &r.Lamp.Optics[e.Optic]
+				f := o.Efficiency / r.Base[now.Param]
+				if o.Lens == now.Lens {
+					f = 1 // its efficiency may be a learned one
+				}
 				one.sources[i].Distribution = o.Pattern
 				one.umolS[i] *= f
 				one.watts[i] *= f

@@ -6,7 +6,6 @@ import (
 	"net/http"
 
 	"lampwright/internal/choose"
-	"lampwright/internal/engine"
 	"lampwright/internal/figure"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
@@ -92,7 +91,8 @@ func (w *workspace) chosen(ctx context.Context, p *project.Project, ask choiceAs
 		return nil, err
 	}
 	// Eleven heights would crowd out what trials come back to.
-	o := engine.Options{Solver: &store.Memory{Store: w.memory.Store}, Preview: true}
+	o := w.options(&store.Memory{Store: w.memory.Store})
+	o.Preview = true
 	list, err := choose.Heights(ctx, p, from, to, heightRows, o, progress)
 	if err != nil {
 		return nil, err
@@ -121,7 +121,9 @@ func (w *workspace) chosen(ctx context.Context, p *project.Project, ask choiceAs
 func (w *workspace) sweep(ctx context.Context, p *project.Project, channel string, from, to float64,
 	v *choiceView,
 ) error {
-	result, err := figure.Evaluate(ctx, p, engine.Options{Samples: -1, Solver: &w.memory, Preview: true})
+	o := w.options(&w.memory)
+	o.Samples, o.Preview = -1, true
+	result, err := figure.Evaluate(ctx, p, o)
 	if err != nil {
 		return err
 	}

@@ -9,7 +9,6 @@ import (
 	"slices"
 	"strings"
 
-	"lampwright/internal/engine"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/search"
@@ -116,7 +115,7 @@ func (w *workspace) picked(ctx context.Context, p *project.Project, rows []pickR
 	send func(pickedView) error, progress func(done, total int),
 ) error {
 	// The many variants would crowd out of the memory what previews come back to.
-	o := engine.Options{Solver: &store.Memory{Store: w.memory.Store}}
+	o := w.options(&store.Memory{Store: w.memory.Store})
 	c, err := search.NewChooser(ctx, p, o, w.sampled())
 	if err != nil {
 		return err

@@ -5,7 +5,6 @@ import (
 	"net/http"
 	"strings"
 
-	"lampwright/internal/engine"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 	"lampwright/internal/search"
@@ -52,7 +51,7 @@ func (s *Server) plan(w http.ResponseWriter, r *http.Request) {
 func (w *workspace) planned(ctx context.Context, p *project.Project, taken removals,
 	progress func(done, total int),
 ) (*planView, error) {
-	found, err := search.Find(ctx, p, engine.Options{Solver: &store.Memory{Store: w.memory.Store}}, progress)
+	found, err := search.Find(ctx, p, w.options(&store.Memory{Store: w.memory.Store}), progress)
 	if err != nil {
 		return nil, err
 	}

@@ -210,6 +210,8 @@ func (s *Server) course(w http.ResponseWriter, r *http.Request, key, name, base 
 		return
 	}
 	s.longer(w, r, key, name, func(ctx context.Context, progress func(done, total int)) (any, error) {
-		return work(ctx, result, engine.Options{Solver: &s.work.memory, Progress: progress})
+		o := s.work.options(&s.work.memory)
+		o.Progress = progress
+		return work(ctx, result, o)
 	})
 }

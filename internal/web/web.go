@@ -18,6 +18,7 @@ import (
 	"strings"
 	"time"
 
+	"lampwright/internal/project"
 	"lampwright/internal/store"
 )
 
@@ -32,6 +33,8 @@ type Options struct {
 	Addr      net.Addr    // where the server listens
 	Token     string      // that every request must carry; required unless Addr is a loopback address
 	Recent    string      // the file that holds the projects opened before; empty keeps none
+	// Calibration is applied to every lamp that is evaluated; nil for lamps as their datasheets state them.
+	Calibration *project.Calibration
 	// Busy holds an item for each computation that runs, so that its capacity bounds them; nil means two at a time.
 	Busy chan struct{}
 	// Now is the clock; nil means time.Now.

@@ -506,6 +506,11 @@ func (w *workspace) evaluateFile(ctx context.Context, p *project.Project, sample
 	return w.evaluate(ctx, p, samples, progress)
 }
 
+// options returns how lamps are evaluated, with a memory of unit responses.
+func (w *workspace) options(memory *store.Memory) engine.Options {
+	return engine.Options{Solver: memory, Calibration: w.o.Calibration}
+}
+
 // evaluate computes and judges a project; samples as in engine.Options. Without samples it is quick: fixes name no
 // height, and ranges, which findings depend on, are those of the last lamp of the file, moved with the values.
 func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples int,
@@ -516,10 +521,9 @@ func (w *workspace) evaluate(ctx context.Context, p *project.Project, samples in
 			r, findings, err = nil, nil, errFault
 		}
 	}()
-	r, err = figure.Evaluate(ctx, p, engine.Options{
-		Samples: samples, Solver: &w.memory, Preview: samples < 0,
-		Progress: progress,
-	})
+	o := w.options(&w.memory)
+	o.Samples, o.Preview, o.Progress = samples, samples < 0, progress
+	r, err = figure.Evaluate(ctx, p, o)
 	if err != nil {
 		return nil, nil, err
 	}
