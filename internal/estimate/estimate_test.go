@@ -165,22 +165,32 @@ func TestRobust(t *testing.T) {
 	if d := huber.Doubts(); len(d.Outliers) != 1 || d.Outliers[0] != 4 {
 		t.Errorf("doubts of Huber's mean: %+v", d)
 	}
+}
+
+// TestNoise: densities integrate to 1; weights are ρ'/t; the curvature is ρ”, of Student at 0 its mean over errors.
+func TestNoise(t *testing.T) {
 	for _, n := range []Noise{
 		{}, {Kind: Huber}, {Kind: Huber, K: 2}, {Kind: StudentT, Nu: 4}, {Kind: StudentT, Nu: 1},
 	} {
-		sum, slope, bend := 0.0, 0.0, 0.0
+		slope := func(x float64) float64 { return (n.rho(x+1e-5) - n.rho(x-1e-5)) / 2e-5 }
+		sum, mean := 0.0, 0.0
 		for x := -4000.0; x < 4000; x += 0.02 {
-			sum += math.Exp(-n.rho(x)) * 0.02
+			p := math.Exp(-n.rho(x)) * 0.02
+			sum, mean = sum+p, mean+p*slope(x)*slope(x) // E ρ” = E ρ'²
 		}
 		if math.Abs(math.Log(sum)-n.logNorm()) > 1e-3 {
 			t.Errorf("%+v: integral %g, norm %g", n, math.Log(sum), n.logNorm())
 		}
+		if mean /= sum; n.Kind == StudentT && math.Abs(mean-n.curvature(0)) > 1e-3 {
+			t.Errorf("%+v: curvature %g, mean over errors %g", n, n.curvature(0), mean)
+		}
 		for _, x := range []float64{0.3, 1, 1.9, 5} {
-			slope = (n.rho(x+1e-5) - n.rho(x-1e-5)) / 2e-5
-			bend = (n.rho(x+1e-4) - 2*n.rho(x) + n.rho(x-1e-4)) / 1e-8
-			if math.Abs(slope/x-n.weight(x)) > 1e-6 || math.Abs(max(0, bend)-n.curvature(x)) > 1e-5 {
-				t.Errorf("%+v at %g: weight %g for %g, curvature %g for %g", n, x, n.weight(x), slope/x,
-					n.curvature(x), bend)
+			bend := (n.rho(x+1e-4) - 2*n.rho(x) + n.rho(x-1e-4)) / 1e-8
+			if n.Kind == StudentT {
+				bend = n.curvature(0) * n.weight(x) / n.weight(0)
+			}
+			if math.Abs(slope(x)/x-n.weight(x)) > 1e-6 || math.Abs(bend-n.curvature(x)) > 1e-5 {
+				t.Errorf("%+v at %g: weight %g, curvature %g", n, x, n.weight(x), n.curvature(x))
 			}
 		}
 	}
@@ -268,6 +278,48 @@ func TestModes(t *testing.T) {
 		t.Fatal(err)
 	}
 	compare(t, []number{{"mean", s.Theta[0].Mean, z1 / z0, 4 * s.Theta[0].SD / math.Sqrt(s.ESS), "sum over a grid"}})
+}
+
+// TestModesWithoutEach: each of two readings that contradict each other is believed in one mode, without other starts.
+func TestModesWithoutEach(t *testing.T) {
+	p := problem([]Prior{{Spread: 20}}, [][]float64{{1}, {1}}, []float64{-10, 10.5}, []float64{1, 1})
+	p.Noise = Noise{Kind: StudentT, Nu: 4}
+	modes, err := p.Modes(t.Context(), 0, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(modes) != 2 || math.Abs(modes[0].Theta()[0]-modes[1].Theta()[0]) < 15 {
+		t.Errorf("%d modes; expected near −10 and 10.5", len(modes))
+	}
+}
+
+// TestScaleMixture: the normal parts of errors of Student's t together have mean and sd of the posterior.
+func TestScaleMixture(t *testing.T) {
+	p := problem([]Prior{{Spread: 20}}, [][]float64{{1}, {1}, {1}, {1}}, []float64{-1, 0, 1, 5}, []float64{1, 1, 1, 1})
+	p.Noise = Noise{Kind: StudentT, Nu: 4}
+	var z0, z1, z2 float64
+	for theta := -80.0; theta < 80; theta += 1e-3 {
+		d := math.Exp(-theta * theta / 800)
+		for _, y := range p.Read {
+			d *= math.Exp(-p.Noise.rho(y - theta))
+		}
+		z0, z1, z2 = z0+d, z1+d*theta, z2+d*theta*theta
+	}
+	mean, sd := z1/z0, math.Sqrt(z2/z0-z1*z1/(z0*z0))
+	f := fit(t, p)
+	var m0, m1, m2, weight float64
+	for seed := range uint64(60) {
+		for _, c := range f.scaleMixture(1, rand.New(rand.NewPCG(seed, 0))) {
+			theta, u := 20*c.mean[0], 20*c.root[0][0]
+			m0, m1, m2, weight = m0+1, m1+theta, m2+theta*theta+u*u, weight+c.weight/60
+		}
+	}
+	got := m1 / m0
+	compare(t, []number{
+		{"mean", got, mean, 0.05 * sd, "sum over a grid; 1920 sets of λ"},
+		{"sd", math.Sqrt(m2/m0 - got*got), sd, 0.04 * sd, "sum over a grid"},
+		{"weight of all parts", weight, mixtureWeight, 1e-9, "in the weight of the mode"},
+	})
 }
 
 // TestAdapts: where the normal approximation is useless, the proposal is fitted to the draws.
@@ -543,5 +595,81 @@ func TestMonteCarlo(t *testing.T) {
 	})
 	if _, err := MonteCarlo(t.Context(), 10, 1, box); err == nil {
 		t.Error("an interval of ten draws")
+	}
+}
+
+// TestStretchMoves: importance samples of a curved problem with errors of Student's t and readings that contradict each
+// other, beside a sampler that shares nothing with them: the affine-invariant stretch move (Goodman and Weare, 2010).
+func TestStretchMoves(t *testing.T) {
+	p := &Problem{
+		Priors: []Prior{
+			{Kind: LogNormal, Centre: 1, Spread: 0.1},
+			{Kind: LogNormal, Centre: 0.1, Spread: 0.5},
+			{Centre: 0, Spread: 0.7},
+		},
+		Read:  []float64{30.2, 37.5, 30.9, 38.4, 36.0, 29.0},
+		U:     []float64{0.3, 0.4, 0.4, 0.5, 0.3, 0.5},
+		Noise: Noise{Kind: StudentT, Nu: 4},
+	}
+	p.Model = func(z []float64) ([]float64, error) {
+		th := p.Theta(z)
+		sink := 23 + 8/th[0] + th[2]
+		board := sink + 8*th[1]
+		return []float64{sink, board, sink, board, board, sink}, nil
+	}
+	modes, err := p.Modes(t.Context(), 4, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := SampleModes(t.Context(), modes, 30000, 1, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const walkers, steps, burn, a = 40, 6000, 500, 2.0
+	r := rand.New(rand.NewPCG(9, 9))
+	log := func(z []float64) float64 {
+		st, err := p.at(z)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return p.logJoint(st)
+	}
+	var z [walkers][]float64
+	var l [walkers]float64
+	for w := range z {
+		z[w] = []float64{r.NormFloat64(), r.NormFloat64(), r.NormFloat64()}
+		l[w] = log(z[w])
+	}
+	n, sum, squares := 0.0, make([]float64, 3), make([]float64, 3)
+	for step := range steps {
+		for w := range z {
+			other := z[(w+1+r.IntN(walkers-1))%walkers]
+			g := math.Pow((a-1)*r.Float64()+1, 2) / a
+			next := make([]float64, 3)
+			for j := range next {
+				next[j] = other[j] + g*(z[w][j]-other[j])
+			}
+			if ln := log(next); math.Log(r.Float64()) < 2*math.Log(g)+ln-l[w] {
+				z[w], l[w] = next, ln
+			}
+			if step < burn {
+				continue
+			}
+			n++
+			for j, v := range p.Theta(z[w]) {
+				sum[j], squares[j] = sum[j]+v, squares[j]+v*v
+			}
+		}
+	}
+	for j, m := range s.Theta {
+		mean := sum[j] / n
+		sd := math.Sqrt(squares[j]/n - mean*mean)
+		// 5500 steps of 40 walkers with a correlation of about 50 steps: 4400 draws, 1.5 % of an sd.
+		if math.Abs(m.Mean-mean) > 0.06*sd || math.Abs(m.SD/sd-1) > 0.05 {
+			t.Errorf("parameter %d: %g ± %g, by stretch moves %g ± %g (ESS %g)", j, m.Mean, m.SD, mean, sd, s.ESS)
+		}
+	}
+	if s.ESS < 8000 {
+		t.Errorf("ESS %g of %d", s.ESS, s.Draws)
 	}
 }

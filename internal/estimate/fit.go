@@ -213,14 +213,14 @@ func (p *Problem) distance(from, to []float64) (d float64) {
 }
 
 // stacked returns the whitened system of the linear problem at a state, and the length of its columns, by which they
-// are divided; weight is that of a reading.
-func (p *Problem) stacked(s state, h [][]float64, weight func(t float64) float64, d *descent) (
+// are divided; weights are those of the readings.
+func (p *Problem) stacked(s state, h [][]float64, weights []float64, d *descent) (
 	a *mat.Dense, b *mat.VecDense, length []float64,
 ) {
 	n, m := len(p.Read), len(p.Priors)
 	a, b, length = mat.NewDense(n+2*m, m, nil), mat.NewVecDense(n+2*m, nil), make([]float64, m)
 	for i := range n {
-		w := math.Sqrt(weight(s.t[i]))
+		w := math.Sqrt(weights[i])
 		for j := range m {
 			v := w * h[i][j] / p.U[i]
 			a.Set(i, j, v)
@@ -248,7 +248,7 @@ func (p *Problem) stacked(s state, h [][]float64, weight func(t float64) float64
 
 // step returns Δz of the linear problem at a state, and how much it lowers the cost of the linear problem.
 func (p *Problem) step(s state, h [][]float64, d *descent) (dz []float64, predicted float64, err error) {
-	a, b, length := p.stacked(s, h, p.Noise.weight, d)
+	a, b, length := p.stacked(s, h, each(s.t, p.Noise.weight), d)
 	var qr mat.QR
 	qr.Factorize(a)
 	x := mat.NewVecDense(len(length), nil)
@@ -288,31 +288,17 @@ func (p *Problem) laplace(s state, iterations int) (*Fit, error) {
 		Z: s.z, H: h, Predicted: s.predicted, Residuals: s.t, Misfit: s.misfit, FromPrior: s.prior,
 		Iterations: iterations, p: p,
 	}
-	for _, t := range s.t {
-		f.Weights = append(f.Weights, p.Noise.weight(t))
-	}
-	a, _, length := p.stacked(s, h, p.Noise.curvature, &descent{scale: make([]float64, len(s.z))})
+	f.Weights = each(s.t, p.Noise.weight)
+	a, _, length := p.stacked(s, h, each(s.t, p.Noise.curvature), &descent{scale: make([]float64, len(s.z))})
 	var qr mat.QR
 	qr.Factorize(a)
-	var full mat.Dense
-	qr.RTo(&full)
-	m := len(p.Priors)
-	f.inv = mat.NewTriDense(m, mat.Upper, nil)
-	logDet := 0.0
-	for i := range m {
-		for j := i; j < m; j++ {
-			f.inv.SetTri(i, j, full.At(i, j)*length[j])
-		}
-		logDet -= 2 * math.Log(math.Abs(f.inv.At(i, i)))
-	}
-	if math.IsInf(logDet, 0) || math.IsNaN(logDet) {
+	var ok bool
+	if f.inv, f.root, ok = triangles(&qr, length); !ok {
 		return nil, p.unresolved()
 	}
-	f.root = mat.NewTriDense(m, mat.Upper, nil)
-	if err := f.root.InverseTri(f.inv); err != nil {
-		if c := mat.Condition(0); !errors.As(err, &c) || math.IsInf(float64(c), 0) {
-			return nil, p.unresolved()
-		}
+	m, logDet := len(p.Priors), 0.0
+	for i := range m {
+		logDet -= 2 * math.Log(math.Abs(f.inv.At(i, i)))
 	}
 	f.Cov = mat.NewSymDense(m, nil)
 	f.Cov.SymOuterK(1, f.root)
@@ -321,6 +307,37 @@ func (p *Problem) laplace(s state, iterations int) (*Fit, error) {
 		f.LogEvidence = p.logJoint(s) + float64(m)*math.Log(2*math.Pi)/2 + logDet/2
 	}
 	return f, nil
+}
+
+// each returns a function of each residual.
+func each(t []float64, of func(t float64) float64) []float64 {
+	out := make([]float64, len(t))
+	for i, v := range t {
+		out[i] = of(v)
+	}
+	return out
+}
+
+// triangles returns R of a stacked system, and its inverse; ok is false where it has none.
+func triangles(qr *mat.QR, length []float64) (inv, root *mat.TriDense, ok bool) {
+	var full mat.Dense
+	qr.RTo(&full)
+	m := len(length)
+	inv, root = mat.NewTriDense(m, mat.Upper, nil), mat.NewTriDense(m, mat.Upper, nil)
+	for i := range m {
+		for j := i; j < m; j++ {
+			inv.SetTri(i, j, full.At(i, j)*length[j])
+		}
+		if d := inv.At(i, i); d == 0 || math.IsNaN(d) || math.IsInf(d, 0) {
+			return nil, nil, false
+		}
+	}
+	if err := root.InverseTri(inv); err != nil {
+		if c := mat.Condition(0); !errors.As(err, &c) || math.IsInf(float64(c), 0) {
+			return nil, nil, false
+		}
+	}
+	return inv, root, true
 }
 
 // jacobian returns d predicted/d z at a state.

@@ -18,13 +18,16 @@ func (p *Problem) Modes(ctx context.Context, starts int, seed uint64) ([]*Fit, e
 	if err != nil && (ctx.Err() != nil || p.check() != nil) {
 		return nil, err
 	}
-	found := modeList{}
+	found, ends := modeList{}, modeList{}
 	found.add(first)
 	var from [][]float64
 	if first != nil && p.Noise.Kind == StudentT {
 		if from, err = p.withoutEach(ctx, first); err != nil {
 			return nil, err
 		}
+	}
+	if first == nil {
+		from = append(from, make([]float64, len(p.Priors)))
 	}
 	r := rand.New(rand.NewPCG(seed, 0))
 	for range starts {
@@ -39,11 +42,19 @@ func (p *Problem) Modes(ctx context.Context, starts int, seed uint64) ([]*Fit, e
 		if ctx.Err() != nil {
 			return nil, ctx.Err()
 		}
-		if fault == nil && !found.has(s.z) {
-			if f, fault := p.laplace(s, n); fault == nil {
-				found.add(f)
-			}
+		list := &found
+		if errors.As(fault, new(*NotConverged)) {
+			list, fault = &ends, nil
 		}
+		if fault != nil || list.has(s.z) {
+			continue
+		}
+		if f, fault := p.laplace(s, n); fault == nil {
+			list.add(f)
+		}
+	}
+	if len(found) == 0 { // samples around the ends of iterations are weighed as any others
+		found = ends
 	}
 	if len(found) == 0 {
 		return nil, err

@@ -48,6 +48,24 @@ func (f *Fit) Sampled(ctx context.Context, n int, seed uint64, figures Function)
 
 // SampleModes is Sampled around several modes of one problem.
 func SampleModes(ctx context.Context, modes []*Fit, n int, seed uint64, figures Function) (*Sample, error) {
+	d, err := drawModes(ctx, modes, n, seed)
+	if err != nil {
+		return nil, err
+	}
+	return d.summary(figures)
+}
+
+// Evidence returns the logarithm of the evidence, and the effective number of draws, of SampleModes.
+func Evidence(ctx context.Context, modes []*Fit, n int, seed uint64) (logEvidence, ess float64, err error) {
+	d, err := drawModes(ctx, modes, n, seed)
+	if err != nil {
+		return 0, 0, err
+	}
+	return d.logMean, d.ess, nil
+}
+
+// drawModes draws around modes, in rounds.
+func drawModes(ctx context.Context, modes []*Fit, n int, seed uint64) (*draws, error) {
 	p := modes[0].p
 	if err := p.proper(); err != nil {
 		return nil, err
@@ -55,7 +73,7 @@ func SampleModes(ctx context.Context, modes []*Fit, n int, seed uint64, figures 
 	if n < 2 {
 		return nil, errors.New("importance sampling needs 2 draws or more")
 	}
-	mixture := proposals(modes)
+	mixture := proposals(modes, seed)
 	var best *draws
 	for round := range uint64(maxRounds) {
 		d, err := p.draw(ctx, mixture, n, rand.New(rand.NewPCG(seed, round)))
@@ -69,14 +87,14 @@ func SampleModes(ctx context.Context, modes []*Fit, n int, seed uint64, figures 
 			break
 		}
 		if extra, ok := best.fitted(); ok {
-			mixture = append(proposals(modes), extra...)
+			mixture = append(proposals(modes, seed), extra...)
 			reweigh(mixture)
 		}
 	}
 	if best.ess == 0 {
 		return nil, errors.New("no draw around the mode has a likelihood; the mode is at the edge of what can exist")
 	}
-	return best.summary(figures)
+	return best, nil
 }
 
 // component is one distribution of a mixture.
@@ -89,8 +107,10 @@ type component struct {
 	weight    float64
 }
 
-// proposals returns two components for each mode, with weights between the evidence of the modes and equal ones.
-func proposals(modes []*Fit) (out []component) {
+// proposals returns two components for each mode, with weights between the evidence of the modes and equal ones; with
+// errors of Student's t also those of its scale mixture.
+func proposals(modes []*Fit, seed uint64) (out []component) {
+	r := rand.New(rand.NewPCG(seed, maxRounds))
 	top := math.Inf(-1)
 	for _, f := range modes {
 		top = max(top, f.LogEvidence)
@@ -98,6 +118,9 @@ func proposals(modes []*Fit) (out []component) {
 	for _, f := range modes {
 		w := math.Exp((f.LogEvidence-top)/2) + 0.02
 		out = append(out, pair(f.Z, f.root, f.inv, w, proposalWiden, normalWiden)...)
+		if f.p.Noise.Kind == StudentT {
+			out = append(out, f.scaleMixture(w, r)...)
+		}
 	}
 	reweigh(out)
 	return out
