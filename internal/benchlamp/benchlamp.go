@@ -136,8 +136,12 @@ func (l *Lamp) names() string {
 // Mode is a state in which readings are taken.
 type Mode struct {
 	RoomC float64
-	Duty  []float64 // of each driver: fraction of time on, 0 when off
+	Duty  []float64 // of each driver: fraction of time on
+	Off   []bool    // drivers that are switched off; nil: none
 }
+
+// off reports whether a driver is switched off.
+func (m Mode) off(driver int) bool { return m.Off != nil && m.Off[driver] }
 
 // State is the lamp in a steady state.
 type State struct {
@@ -168,8 +172,9 @@ func (l *Lamp) Solve(v *Values, m Mode, f Fault) (State, error) {
 	for i := range l.Channels {
 		c, own := &l.Channels[i], &v.Channels[i]
 		x := &s.Channels[i]
-		x.Emitters, x.Duty = f.drives(i, c.Emitters, m.Duty)
-		x.CurrentA = c.CurrentA * own.Current
+		driver := 0
+		x.Emitters, x.Duty, driver = f.drives(i, c.Emitters, m)
+		x.CurrentA = l.Channels[driver].CurrentA * v.Channels[driver].Current
 		amp := x.CurrentA
 		v0 := c.VoltageV + own.VoltageV + c.SlopeOhm*(amp-c.RatedA)
 		f0 := own.Flux * c.FluxLm * amp / c.RatedA

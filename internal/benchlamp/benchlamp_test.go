@@ -36,7 +36,14 @@ func central(l *Lamp) *Values {
 	return v
 }
 
-func mode(duty ...float64) Mode { return Mode{RoomC: 23, Duty: duty} }
+// mode is a state of both drivers; one with the duty 0 is off.
+func mode(duty ...float64) Mode {
+	m := Mode{RoomC: 23, Duty: duty, Off: make([]bool, len(duty))}
+	for i, d := range duty {
+		m.Off[i] = d == 0
+	}
+	return m
+}
 
 // TestOpenPredictions: predictions of the open campaigns before the fit.
 func TestOpenPredictions(t *testing.T) {
@@ -80,6 +87,33 @@ func TestOpenPredictions(t *testing.T) {
 		}
 		if got := l.Predict(v, &s, &r, Fault{}); math.Abs(got-tt.want) > 6e-6 {
 			t.Errorf("%s of channel %d = %.7g, want %g ± 6e-6 (%s)", tt.kind, tt.channel, got, tt.want, source)
+		}
+	}
+}
+
+// TestScales: factors of the lux meter and of the lens, offset of the contact thermometer.
+func TestScales(t *testing.T) {
+	l := twoColours()
+	v := central(l)
+	v.LuxScale, v.Channels[1].Mismatch, v.Channels[1].LensAxis, v.ContactOffsetK = 0.9, 1.2, 10, 0.5
+	v.R25Scale, v.BetaScale = 1.02, 0.9
+	s, err := l.Solve(v, mode(0, 1), Fault{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, tt := range []struct {
+		r    Reading
+		want float64
+	}{
+		{Reading{Kind: LuxBare, Channel: 1, DistanceM: 0.5}, 94.91604 * 0.9 * 1.2 * 4},
+		{Reading{Kind: LuxLens, Channel: 1, DistanceM: 1}, 94.91604 * 0.9 * 1.2 * 10},
+		{Reading{Kind: SinkTemperature}, s.SinkC + 0.5},
+		{Reading{Kind: Solder, Channel: 1}, s.Channels[1].SolderC + 0.5},
+		{Reading{Kind: Junction, Channel: 1}, s.Channels[1].JunctionC},
+		{Reading{Kind: NTCBath}, 10200 * math.Exp(3555*(1/273.15-1/298.15))},
+	} {
+		if got := l.Predict(v, &s, &tt.r, Fault{}); math.Abs(got/tt.want-1) > 1e-6 {
+			t.Errorf("%s: %.8g, want %.8g", tt.r.Kind, got, tt.want)
 		}
 	}
 }
@@ -192,7 +226,7 @@ func TestFaults(t *testing.T) {
 		return l.Predict(v, &s, &Reading{Kind: k, Channel: channel, DistanceM: 1}, f)
 	}
 	const ok = 1e-9
-	record := Fault{Swapped: [2]int{1, 2}, OnlyRead: true}
+	swapped, byDriver := Fault{Swapped: [2]int{1, 2}}, Fault{Swapped: [2]int{1, 2}, ByDriver: true}
 	for _, tt := range []struct {
 		name            string
 		got, want, band float64
@@ -202,10 +236,14 @@ func TestFaults(t *testing.T) {
 		{"open: no current", get(Fault{Open: 1}, CurrentMean, 0, 1, 1), 0, ok},
 		{"inverted: 0.2 is 0.8", get(Fault{Inverted: 1}, CurrentMean, 0, 0.2, 1), 0.56, ok},
 		{"inverted: the other channel is right", get(Fault{Inverted: 1}, CurrentMean, 1, 0.2, 0.3), 0.15, ok},
-		{"swapped: the other current", get(Fault{Swapped: [2]int{1, 2}}, CurrentMean, 0, 1, 0), 0.5, ok},
-		{"swapped: other light", get(Fault{Swapped: [2]int{1, 2}}, LuxBare, 0, 1, 0), 94.91604, 1e-5},
-		{"swapped in the record: the other is off", get(record, LuxBare, 0, 1, 0), 0, ok},
-		{"swapped in the record", get(record, LuxBare, 1, 1, 0), 476.06521, 1e-5},
+		{"inverted: off is dark", get(Fault{Inverted: 1}, CurrentMean, 0, 0, 1), 0, ok},
+		{"swapped: the current of the other driver", get(swapped, CurrentMean, 0, 1, 1), 0.5, ok},
+		{"swapped: the string of a driver that is on is dark", get(swapped, LuxBare, 0, 1, 0), 0, ok},
+		{"swapped: voltage at that current", get(swapped, StringAtBoard, 0, 0, 1), 6 * (2.88 - 0.0108), 0.1},
+		{"by driver: its own current", get(byDriver, CurrentMean, 0, 1, 1), 0.7, ok},
+		{"by driver: voltage of the other string", get(byDriver, StringAtBoard, 0, 1, 0), 4 * (2.15 + 0.55*0.35), 0.1},
+		{"by driver: light of the other string", get(byDriver, LuxBare, 0, 1, 0), 94.916 * 0.7 / 0.5, 3},
+		{"by driver: the string of one that is off", get(byDriver, LuxBare, 1, 1, 0), 0, ok},
 	} {
 		if math.Abs(tt.got-tt.want) > tt.band {
 			t.Errorf("%s: %g, want %g ± %g", tt.name, tt.got, tt.want, tt.band)

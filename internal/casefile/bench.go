@@ -43,6 +43,8 @@ type benchCase struct {
 	Candidates  []benchReading    `json:"candidates"`
 	Likelihood  benchLikelihood   `json:"likelihood"`
 	Figure      benchFigure       `json:"figure"`
+	Date        ignored           `json:"date"`
+	Version     ignored           `json:"version"`
 }
 
 // rename lists other names of the figure of the next reading.
@@ -96,6 +98,8 @@ type benchParameter struct {
 	Median  float64 `json:"median"`
 	SigmaLn float64 `json:"sigma_ln"`
 	Unit    string  `json:"unit"`
+	Why     ignored `json:"why"`
+	Source  ignored `json:"source"`
 }
 
 // benchModes are the states of the lamp by name.
@@ -162,6 +166,9 @@ type benchReading struct {
 	Unit          ignored     `json:"unit"`
 	Instrument    ignored     `json:"instrument"`
 	Minutes       ignored     `json:"minutes"`
+	Place         ignored     `json:"place"`
+	Digits        ignored     `json:"digits"`
+	Resolution    ignored     `json:"resolution"`
 }
 
 func (benchReading) rename() map[string]string {
@@ -248,7 +255,8 @@ type benchHypothesis struct {
 
 func (benchHypothesis) rename() map[string]string {
 	return map[string]string{
-		"ntc_B_K": "B_K", "beta_K": "B_K", "B": "B_K", "power": "exponent", "decade": "exponent", "id": "code",
+		"ntc_B_K": "B_K", "beta_K": "B_K", "B": "B_K", "beta": "B_K",
+		"power": "exponent", "decade": "exponent", "id": "code",
 		"reading_id": "reading", "name": "code",
 	}
 }

@@ -21,6 +21,12 @@ type benchEffort struct {
 // fullEffort gives an effective number of draws of several thousand.
 var fullEffort = benchEffort{draws: 60000, trials: 20000, starts: 4}
 
+// Where less than one of enoughOf draws counts, moreDraws times as many are drawn.
+const (
+	enoughOf  = 15
+	moreDraws = 4
+)
+
 // benchSeed is the seed of a campaign.
 const benchSeed = 1
 
@@ -76,14 +82,14 @@ func missedBench(d document, n *node, results map[string]any) ([]TopicMiss, erro
 // judged is an explanation with its posterior.
 type judged struct {
 	*view
-	fit    *estimate.Fit
-	modes  []*estimate.Fit
-	sample *estimate.Sample
-	lnZ    float64
+	fit      *estimate.Fit
+	modes    []*estimate.Fit
+	lnZ, ess float64
+	sample   *estimate.Sample
 }
 
-// judge finds the posterior of an explanation.
-func (w *benchWorld) judge(ctx context.Context, e explanation, draws, starts int) (*judged, error) {
+// judge finds the modes of an explanation.
+func (w *benchWorld) judge(ctx context.Context, e explanation, starts int) (*judged, error) {
 	v, err := w.view(e)
 	if err != nil {
 		return nil, err
@@ -93,28 +99,36 @@ func (w *benchWorld) judge(ctx context.Context, e explanation, draws, starts int
 		return nil, fmt.Errorf("estimate %s: %w", e.code, err)
 	}
 	j.fit = j.modes[0]
-	return j, j.sampled(ctx, draws)
+	return j, nil
 }
 
-// sampled draws the posterior.
-func (j *judged) sampled(ctx context.Context, draws int) (err error) {
-	if j.sample, err = estimate.SampleModes(ctx, j.modes, draws, benchSeed, j.figuresAt); err != nil {
-		return fmt.Errorf("sample %s: %w", j.code, err)
+// sampled draws the posterior, once more with more draws where few of them count.
+func (j *judged) sampled(ctx context.Context, draws int) error {
+	for _, factor := range []int{1, moreDraws} {
+		s, err := estimate.SampleModes(ctx, j.modes, factor*draws, benchSeed, j.figuresAt)
+		if err != nil {
+			return fmt.Errorf("sample %s: %w", j.code, err)
+		}
+		if j.sample = s; s.ESS*enoughOf >= float64(draws) {
+			break
+		}
 	}
-	j.lnZ = j.sample.LogEvidence
 	return nil
 }
 
-// judgeHypothesis finds the posterior of a hypothesis: that of its most probable variant, with the mean evidence.
+// judgeHypothesis finds the evidence of a hypothesis: the mean of its variants; it returns the most probable one.
 func (w *benchWorld) judgeHypothesis(ctx context.Context, variants []explanation, effort benchEffort) (
-	*judged, error,
+	best *judged, err error,
 ) {
-	var best *judged
 	var lnZ []float64
 	for _, e := range variants {
-		j, err := w.judge(ctx, e, max(2, effort.trials/len(variants)), effort.starts)
+		j, err := w.judge(ctx, e, effort.starts)
 		if err != nil {
 			return nil, err
+		}
+		j.lnZ, j.ess, err = estimate.Evidence(ctx, j.modes, max(2, effort.trials/len(variants)), benchSeed)
+		if err != nil {
+			return nil, fmt.Errorf("evidence of %s: %w", e.code, err)
 		}
 		lnZ = append(lnZ, j.lnZ)
 		if best == nil || j.lnZ > best.lnZ {
@@ -140,10 +154,14 @@ func (c *benchCase) answer(ctx context.Context, effort benchEffort) (map[string]
 	if err != nil {
 		return nil, err
 	}
-	healthy, err := w.judge(ctx, explanation{code: healthyCode}, effort.draws, effort.starts)
+	healthy, err := w.judge(ctx, explanation{code: healthyCode}, effort.starts)
 	if err != nil {
 		return nil, err
 	}
+	if err := healthy.sampled(ctx, effort.draws); err != nil {
+		return nil, err
+	}
+	healthy.lnZ, healthy.ess = healthy.sample.LogEvidence, healthy.sample.ESS
 	before, err := healthy.before()
 	if err != nil {
 		return nil, err
@@ -220,7 +238,7 @@ func hypothesisTable(list []weighed) (out []any) {
 	}
 	for _, h := range list {
 		out = append(out, map[string]any{
-			"code": h.code, "log_evidence": h.lnZ, "ln_bayes_factor_to_healthy": h.lnZ - base, "ess": h.sample.ESS,
+			"code": h.code, "log_evidence": h.lnZ, "ln_bayes_factor_to_healthy": h.lnZ - base, "ess": h.ess,
 			"probability": h.probability,
 		})
 	}

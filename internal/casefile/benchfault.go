@@ -123,8 +123,8 @@ func ofChannel(put func(f *benchlamp.Fault, c int)) func(w *benchWorld, h benchH
 	}
 }
 
-// exchanged is two channels that are exchanged: at the drivers, so that the other string is on, or in the record, so
-// that the other string is read.
+// exchanged is two channels whose strings are connected to each other's driver. The record of a channel is then of its
+// string, or of the string of its driver.
 func exchanged(w *benchWorld, h benchHypothesis) ([]explanation, error) {
 	names := h.Channels
 	if len(names) == 0 && len(w.lamp.Channels) == 2 {
@@ -141,10 +141,13 @@ func exchanged(w *benchWorld, h benchHypothesis) ([]explanation, error) {
 		}
 		e.fault.Swapped[k] = c + 1
 	}
-	record := e
-	record.fault.OnlyRead = true
-	return []explanation{e, record}, nil
+	byDriver := e
+	byDriver.fault.ByDriver = true
+	return []explanation{byDriver, e}, nil
 }
+
+// maxVariants is the largest number of variants of a hypothesis.
+const maxVariants = 100
 
 // wrongRange is a meter that shows ten times too much or too little in one reading.
 func wrongRange(w *benchWorld, h benchHypothesis) (list []explanation, err error) {
@@ -167,6 +170,10 @@ func wrongRange(w *benchWorld, h benchHypothesis) (list []explanation, err error
 		for _, f := range decades {
 			list = append(list, explanation{decade: map[int]float64{i: f}})
 		}
+	}
+	if len(list) > maxVariants {
+		return nil, fmt.Errorf("hypothesis %q has %d variants; at most %d are computed: name the reading", h.Code,
+			len(list), maxVariants)
 	}
 	if len(list) == 0 {
 		var ids []string

@@ -162,18 +162,17 @@ func (w *benchWorld) addModes(c *benchCase) (index map[string]int, err error) {
 	for _, name := range slices.Sorted(maps.Keys(c.Modes)) {
 		m := c.Modes[name]
 		path := "modes." + name
-		mode := benchlamp.Mode{RoomC: m.RoomC, Duty: make([]float64, len(w.lamp.Channels))}
+		count := len(w.lamp.Channels)
+		mode := benchlamp.Mode{RoomC: m.RoomC, Duty: make([]float64, count), Off: make([]bool, count)}
 		for i := range mode.Duty {
-			if m.On == nil {
-				mode.Duty[i] = 1
-			}
+			mode.Duty[i], mode.Off[i] = 1, m.On != nil
 		}
 		for k, driver := range m.On {
 			i, err := w.lamp.Index(driver)
 			if err != nil {
 				return nil, at(fmt.Sprintf("%s.on[%d]", path, k), err)
 			}
-			mode.Duty[i] = 1
+			mode.Off[i] = false
 		}
 		for driver, duty := range m.Duty {
 			if driver == everyDriver {

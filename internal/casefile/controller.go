@@ -63,8 +63,8 @@ func runController(ctx context.Context, d document, n *node) (TopicResult, error
 // decodeController reads a trace of the controller core strictly. What is left out has the default of the guide.
 func decodeController(d document, n *node) (controllerCase, error) {
 	c := controllerCase{CRCOK: true}
-	if m := n.get("model"); m.kind == text && m.scalar != any(controllerModel) {
-		return c, d.errorAt(m.at, fmt.Errorf("model %q is not known; use %q or %q", m.scalar, controllerModel,
+	if m := n.get("model"); m.scalar != any(controllerModel) {
+		return c, d.errorAt(m.at, fmt.Errorf("model %s is not known; use %q or %q", m.raw, controllerModel,
 			benchModelName))
 	}
 	c.Config.Acclimation = controller.Acclimation{Days: 1, From: controller.One}
