@@ -181,6 +181,7 @@ func TestDefaultFaults(t *testing.T) {
 	changes := map[string]any{"hypotheses": json.RawMessage(`[{"code":"a","kind":"dry_joint","factor_prior":[6,0.5]},` +
 		`{"code":"b","kind":"dry_paste"},{"code":"c","kind":"meter_range","reading":"sink","factor":10},` +
 		`{"code":"d","kind":"meter_range","reading":"sink"},` +
+		`{"code":"g","kind":"meter_range","reading":"sink","exponent":-1},` +
 		`{"code":"e","kind":"scale","parameter":"wall_efficiency","factor":1.3},` +
 		`{"code":"f","kind":"healthy"}]`)}
 	lnZ := map[string]float64{}
@@ -188,11 +189,11 @@ func TestDefaultFaults(t *testing.T) {
 		row := h.(map[string]any)
 		lnZ[row["code"].(string)] = row["log_evidence"].(float64)
 	}
-	if len(lnZ) != 6 || math.Abs(lnZ["a"]-lnZ["b"]) > 1e-9 {
+	if len(lnZ) != 7 || math.Abs(lnZ["a"]-lnZ["b"]) > 1e-9 {
 		t.Errorf("ln evidence of the stated and of the usual factor: %v", lnZ)
 	}
-	if got := lnZ["d"]; got > lnZ["healthy"] || got < lnZ["c"]-math.Ln2-0.2 {
-		t.Errorf("ln evidence of both ranges %g, of one %g", got, lnZ["c"])
+	if want := logSum([]float64{lnZ["c"], lnZ["g"]}) - math.Ln2; math.Abs(lnZ["d"]-want) > 0.3 {
+		t.Errorf("ln evidence of both ranges %g, the mean of each is %g", lnZ["d"], want)
 	}
 	if math.Abs(lnZ["e"]-lnZ["healthy"]) > 0.05 {
 		t.Errorf("no reading tells of the mains: ln evidence %g, healthy %g", lnZ["e"], lnZ["healthy"])
