@@ -37,7 +37,12 @@ type BenchPoint struct {
 // V_e is the voltage of a package by its curve, below its first point by the diode law (point.Emitter.DieVoltage).
 // V_max is that of the string at full current in a cold start with the highest bins. The lamp is that of the solution.
 // Source: Shockley1949 (diode law); the fractions and the margin are common practice, no source.
-func (s *System) Bench(sol *Solution, coldK float64) (out []BenchString) {
+func (s *System) Bench(sol *Solution, coldK float64) []BenchString {
+	return s.BenchAt(sol, coldK, benchFractions)
+}
+
+// BenchAt is Bench at other fractions of the nominal current.
+func (s *System) BenchAt(sol *Solution, coldK float64, fractions []float64) (out []BenchString) {
 	l := s.Lamp
 	p := sol.Params.Clone()
 	p[l.Param.ColdStart] = coldK
@@ -45,7 +50,7 @@ func (s *System) Bench(sol *Solution, coldK float64) (out []BenchString) {
 	for i := range l.Channels {
 		ch := &l.Channels[i]
 		b := BenchString{Channel: i, LimitV: benchMargin * sol.Channels[i].VoltageMaxV}
-		for n, fraction := range benchFractions {
+		for n, fraction := range fractions {
 			at := BenchPoint{Fraction: fraction, CurrentA: fraction * ch.CurrentA / float64(ch.Strings)}
 			for _, e := range ch.Emitters {
 				m := modelWith(l, p, e)

@@ -217,6 +217,11 @@ func (r *Evaluation) ValueAt(p lamp.Params, key string) float64 {
 	return 0
 }
 
+// ValueOf returns a figure as a function of the parameters: see ValueAt.
+func (r *Evaluation) ValueOf(key string) func(p lamp.Params) float64 {
+	return func(p lamp.Params) float64 { return r.ValueAt(p, key) }
+}
+
 // ValuesAt returns every figure for other parameters, by key, without those that are computed for the nominal lamp
 // only.
 func (r *Evaluation) ValuesAt(p lamp.Params) map[string]float64 {
