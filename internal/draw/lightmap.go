@@ -18,13 +18,21 @@ type Map struct {
 	Cells   []float64 // mean of each cell, [NY][NX], x fastest
 	Spots   []Spot    // emitters, relative to the centre of the plane
 	Edge    string    // meaning of the outline: "inside of the glass"
-	Width   float64   // of the picture; 0 means 460
+	// Readings are written on the map, with a dot at their place.
+	Readings []MapReading
+	Width    float64 // of the picture; 0 means 460
 }
 
 // Spot is a position on a map.
 type Spot struct {
 	XM, YM float64
 	Name   string
+}
+
+// MapReading is a value that was read at a place from the centre of the plane, with a line below it.
+type MapReading struct {
+	XM, YM      float64
+	Text, Below string
 }
 
 // LightMap draws filled contours of light on a level plane, seen from above with x to the right and y upward, with a
@@ -41,6 +49,7 @@ func LightMap(m Map) Picture {
 	p.text(p.x0, 16, fit(m.Title, 13, true, p.plotW), words{bold: true})
 	marks := p.contours()
 	p.emitters()
+	p.readings()
 	for _, k := range marks {
 		p.text(k.x, k.y, k.s, words{size: 11, anchor: "middle", ink: fixed("#1a2026"), halo: fixed("#ffffff")})
 	}
@@ -128,6 +137,13 @@ func (p *lightMap) contours() (labels []contourLabel) {
 			taken = append(taken, box{x - 5, y - 5, 10, 10})
 		}
 	}
+	for _, r := range p.Readings {
+		if finite(r.XM, r.YM) {
+			x, y := p.at(r.XM, r.YM)
+			text := textBox(x, y-6, r.Text, words{size: 13, anchor: "middle"})
+			taken = append(taken, text, box{x - 20, y - 3, 40, 22})
+		}
+	}
 	plot := box{p.x0 + 4, p.top + 4, p.plotW - 8, p.plotH - 8}
 	for b := 1; b < p.bands; b++ {
 		level := float64(b) * p.step
@@ -161,6 +177,20 @@ func (p *lightMap) emitters() {
 		x, y := p.at(s.XM, s.YM)
 		p.circle(x, y, 3.4, style{line: fixed("#ffffff"), width: 3})
 		p.circle(x, y, 3.4, style{line: fixed("#1a2026"), width: 1.3})
+	}
+}
+
+// readings marks the places of readings and writes their values.
+func (p *lightMap) readings() {
+	for _, r := range p.Readings {
+		if !finite(r.XM, r.YM) || math.Abs(r.XM) > p.LengthM/2 || math.Abs(r.YM) > p.WidthM/2 {
+			continue
+		}
+		x, y := p.at(r.XM, r.YM)
+		p.circle(x, y, 2.6, style{fill: fixed("#ffffff"), line: fixed("#1a2026"), width: 1.2})
+		ink, halo := fixed("#1a2026"), fixed("#ffffff")
+		p.text(x, y-6, r.Text, words{size: 13, bold: true, anchor: "middle", ink: ink, halo: halo})
+		p.text(x, y+15, r.Below, words{size: 11, anchor: "middle", ink: ink, halo: halo})
 	}
 }
 
