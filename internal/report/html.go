@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"slices"
 	"sync"
 
 	"lampwright/internal/draw"
@@ -19,7 +20,9 @@ type Options struct {
 	Made    string            // date to print; omitted if empty, so that equal designs give equal files
 	Program string            // name and version of the program
 	Sources map[string]string // full citations by their keys; keys alone where nil
-	More    []Table           // further sections: warm-up, foldback, alternatives
+	// Measured is the chapter of readings: nil without a readings file.
+	Measured []Table
+	More     []Table // further sections: warm-up, foldback, alternatives
 }
 
 // Table is a further section of a report.
@@ -30,6 +33,18 @@ type Table struct {
 	Rows    [][]string // each as long as Head
 	Notes   []string
 	Picture draw.Picture // before its rows; may be empty
+	Prose   []int        // columns of words: to the left, and broken into lines
+}
+
+// Class returns the class of a column.
+func (t Table) Class(column int) string {
+	switch {
+	case slices.Contains(t.Prose, column):
+		return "words"
+	case column > 0:
+		return "num"
+	}
+	return ""
 }
 
 // SVG returns the picture for the page.

@@ -59,6 +59,7 @@ type view struct {
 	CaseRows           []caseRow
 	HeatFigures        []figureView
 	More               []Table
+	Measured           []Table
 	Years              []Table // the lamp over years of use; none without light
 	YearsTexts         []string
 	PowerUp            Table    // of the first power-up
@@ -165,7 +166,7 @@ func newView(r *figure.Evaluation, findings []finding.Finding, o Options) *view 
 	v := &view{
 		Name: r.Name, Fictitious: strings.Join(r.Fictitious(), ", "), NotSampled: r.NotSampledText(),
 		Calibrated: r.CalibrationText(),
-		Made:       o.Made, Program: o.Program, More: o.More,
+		Made:       o.Made, Program: o.Program, More: o.More, Measured: o.Measured,
 		Board: svg(p.Board), BoardHeat: svg(p.BoardHeat), Layers: pairOf(p.Layers), Installation: pairOf(p.Place), InstallationAcross: pairOf(p.PlaceAcross), Spectrum: pairOf(p.Spectrum), Chroma: pairOf(p.Chroma), Rendering: pairOf(p.Rendering), Hues: pairOf(p.Hues), HueRows: hueRows(r), Heat: pairOf(p.Temperature), Windows: pairOf(p.Windows), Flow: pairOf(p.Flow),
 	}
 	if y, err := study.YearsOf(r); err == nil {
