@@ -388,6 +388,7 @@ var layers = [][]struct {
 	},
 	{
 		{"report", []uses{
+			{"bench", "plan and review of the readings"},
 			{"colour", "loci of the chromaticity diagram"},
 			{"day", "times of day as text"},
 			{"draw", "its pictures"},

@@ -1,69 +1,189 @@
 package cli
 
 import (
-	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 
 	"lampwright/internal/bench"
-	"lampwright/internal/lamp"
+	"lampwright/internal/figure"
 	"lampwright/internal/project"
-	"lampwright/internal/quantity"
+	"lampwright/internal/report"
+	"lampwright/internal/source"
+	"lampwright/internal/version"
 )
 
 type benchReviewCmd struct {
-	Path string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
+	Path   string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
+	Figure string `placeholder:"KEY" default:"lamp.junction" help:"Result that the next reading shall determine."`
+	JSON   bool   `name:"json" help:"Print as JSON."`
 }
 
-// Run compares the readings with the predictions. Its status is 1 where a fault is likelier than the lamp as designed.
+// benchJSON is what --json prints of a review.
+type benchJSON struct {
+	Version string        `json:"lampwright"`
+	Review  *bench.Review `json:"review"`
+	NextFor string        `json:"next_for"`
+	Next    []bench.Next  `json:"next,omitempty"`
+	Doubts  []doubtJSON   `json:"doubts,omitempty"`
+}
+
+// doubtJSON is a doubt about the readings file.
+type doubtJSON struct {
+	Line    int    `json:"line"`
+	Column  int    `json:"column"`
+	Message string `json:"message"`
+	Hint    string `json:"hint,omitempty"`
+}
+
+// Run compares the readings with the predictions. Its status is 1 where a reading differs, or a fault is likelier than
+// the lamp as designed.
 func (c *benchReviewCmd) Run(r *run) error {
 	result, err := r.evaluate(c.Path)
 	if err != nil {
 		return err
 	}
-	readings, problems := project.LoadReadings(os.DirFS(filepath.Clean(c.Path)), result.Lamp.Project)
-	if len(problems) > 0 {
-		return problems
+	readings, err := r.loadReadings(c.Path, result)
+	if err != nil {
+		return err
 	}
 	if readings == nil {
-		return errors.New(project.ReadingsFile + " not found in the project folder")
+		file := filepath.Join(folder(c.Path), project.ReadingsFile)
+		return fmt.Errorf("%s not found; write one with `%s`", file, command("bench", "plan", "--readings", file,
+			c.Path))
 	}
-	model, err := bench.New(result.Sys, readings)
+	if !anyRead(readings) {
+		file := filepath.Join(folder(c.Path), project.ReadingsFile)
+		return fmt.Errorf("%s has no value yet; enter what you read, with its unit, and run this again", file)
+	}
+	m, err := r.measured(result, readings, c.Figure)
 	if err != nil {
 		return err
 	}
-	review, fit, err := model.Review(r.ctx, nil)
-	if err != nil {
-		return err
+	if c.JSON {
+		err = writeJSON(r, benchJSON{version.String(), m.Review, c.Figure, m.Next, doubtsOf(readings.Doubts)})
+	} else {
+		c.print(r, m)
 	}
-	t := r.table("reading", "predicted", "read", "zeta", "verdict")
-	for _, x := range review.Rows {
-		t.row(x.Label+", "+x.Where, quantity.Format(x.Predicted, x.Dim), quantity.Format(x.Read, x.Dim),
-			fmt.Sprintf("%.2f", x.Zeta),
-			string(x.Verdict))
-	}
-	t.print()
-	faults, err := model.FindFaults(r.ctx, fit.Gaussian, fit.Used)
-	if err != nil {
-		return err
-	}
-	for _, x := range faults[:min(3, len(faults))] {
-		r.println(fmt.Sprintf("%s: %.1f %%", x.Title, 100*x.Probability))
-	}
-	junction := bench.Figure{Title: "hottest junction", Value: func(p lamp.Params) float64 {
-		return result.ValueAt(p,
-			"lamp.junction")
-	}}
-	next, err := model.Best(r.ctx, fit.Fit, junction)
-	if err != nil {
-		return err
-	}
-	for _, x := range next[:min(3, len(next))] {
-		r.println(fmt.Sprintf("next: %s, %s", x.What, x.Where))
-	}
-	if faults[0].Code != bench.Healthy {
+	if err == nil && wrong(m.Review) {
 		return errFound
 	}
-	return nil
+	return err
+}
+
+// measured compares the readings of a lamp with the predictions, and learns.
+func (r *run) measured(result *figure.Evaluation, readings *project.Readings, key string) (*report.Measured, error) {
+	keys := benchFigures
+	known := false
+	for _, k := range keys {
+		known = known || k == key
+	}
+	figures, err := determined(result, nil)
+	if err != nil {
+		return nil, err
+	}
+	wanted, err := determined(result, []string{key})
+	if err != nil {
+		return nil, err
+	}
+	if !known {
+		figures = append(figures, wanted...)
+	}
+	defer r.clearProgress()
+	tell := r.progress("steps of the review")
+	step(tell, 1, 4)
+	model, err := bench.New(result.Sys, readings)
+	if err != nil {
+		return nil, err
+	}
+	step(tell, 2, 4)
+	review, fit, err := model.Review(r.ctx, figures)
+	if err != nil {
+		return nil, err
+	}
+	step(tell, 3, 4)
+	if review.Faults, err = model.FindFaults(r.ctx, fit.Gaussian, fit.Used); err != nil {
+		return nil, err
+	}
+	step(tell, 4, 4)
+	next, err := model.Best(r.ctx, fit.Fit, wanted[0])
+	return &report.Measured{Review: review, Readings: readings, Next: next, NextFor: wanted[0].Title}, err
+}
+
+// measuredChapter returns the chapter of readings of a report; nil where the project has none, or no value yet.
+func (r *run) measuredChapter(path string, result *figure.Evaluation) ([]report.Table, error) {
+	readings, err := r.loadReadings(path, result)
+	if err != nil || readings == nil || !anyRead(readings) {
+		return nil, err
+	}
+	if r.calibrated { // the readings are compared with what was known before them
+		plain := *r
+		plain.calibrated = false
+		if result, err = plain.evaluate(path); err != nil {
+			return nil, err
+		}
+	}
+	m, err := r.measured(result, readings, reviewFigure)
+	if err != nil {
+		return nil, fmt.Errorf("compare the readings: %w", err)
+	}
+	return m.Tables(), nil
+}
+
+// anyRead reports whether a reading has a value that is used.
+func anyRead(readings *project.Readings) bool {
+	for c := range readings.Campaigns {
+		for i := range readings.Campaigns[c].Readings {
+			if one := &readings.Campaigns[c].Readings[i]; !one.Pending() && !one.Doubted.On {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// reviewFigure is the result that the next reading shall determine where none is named.
+const reviewFigure = "lamp.junction"
+
+// wrong reports whether the readings show that something is wrong.
+func wrong(review *bench.Review) bool {
+	for i := range review.Rows {
+		if row := &review.Rows[i]; row.Verdict == bench.Differs && !row.Doubted {
+			return true
+		}
+	}
+	return len(review.Faults) > 0 && review.Faults[0].Code != bench.Healthy
+}
+
+// print prints a review as tables.
+func (c *benchReviewCmd) print(r *run, m *report.Measured) {
+	for i, g := range m.Readings.Campaigns {
+		if i > 0 {
+			r.println("")
+		}
+		r.println(fmt.Sprintf("Campaign %s, %s, room %s", g.Name.S, g.Date.S, temp(g.Room.SI)))
+	}
+	for _, t := range m.Tables() {
+		r.println("")
+		r.println(t.Title)
+		if t.Text != "" {
+			r.prose("", t.Text)
+		}
+		r.printTable(t)
+	}
+	if list := m.Readings.Doubts; len(list) > 0 {
+		r.println("")
+		r.println("Doubts about the readings file")
+		for _, d := range list {
+			d.At.File = inFolder(c.Path, d.At.File)
+			r.println(d.Error())
+		}
+	}
+}
+
+// doubtsOf returns the doubts about a file as data.
+func doubtsOf(list source.Problems) (out []doubtJSON) {
+	for _, d := range list {
+		out = append(out, doubtJSON{d.At.Line, d.At.Col, d.Msg, d.Hint})
+	}
+	return out
 }

@@ -45,7 +45,7 @@ type commands struct {
 	Bom        bomCmd        `cmd:"" help:"Print the bill of materials: counts, prices, spares."`
 	Report     reportCmd     `cmd:"" help:"Write a printable design report (HTML, JSON, CSV)."`
 	Build      buildCmd      `cmd:"" help:"Write the build sheet: two A4 pages to order, wire and test by."`
-	Bench      benchCmd      `cmd:"" help:"Measure the built lamp: import readings, compare them, learn."`
+	Bench      benchCmd      `cmd:"" help:"Measure the built lamp: plan, import and compare readings; learn."`
 	Compare    compareCmd    `cmd:"" help:"Compare two designs: results and findings."`
 	Choose     chooseCmd     `cmd:"" help:"Compare boards, heat sinks, lenses or hanging heights."`
 	Trace      traceCmd      `cmd:"" help:"Trace the light (Monte Carlo): losses, maps, meter readings."`

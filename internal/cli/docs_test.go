@@ -226,6 +226,7 @@ func formatKeys() map[string][]reflect.StructField {
 	}
 	walk(reflect.TypeOf(project.Design{}))
 	walk(reflect.TypeOf(project.PartsFile{}))
+	walk(reflect.TypeOf(project.Readings{}))
 	return out
 }
 
@@ -300,6 +301,32 @@ func TestHandbookSnippets(t *testing.T) {
 	}
 	if read < 40 {
 		t.Errorf("read %d pieces; there are more", read)
+	}
+}
+
+// TestHandbookReadings reads the readings file of chapter 18 beside the demo of its commands: its readings agree.
+func TestHandbookReadings(t *testing.T) {
+	text := ""
+	for _, b := range blocks(pages(t)["docs/handbook/18-measurement.md"]) {
+		if strings.HasPrefix(b.text, "lampwright_readings:") {
+			text = b.text
+		}
+	}
+	dir := t.TempDir()
+	if err := os.CopyFS(dir, os.DirFS("../../examples/long-tank")); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, project.ReadingsFile), []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	var out, errOut bytes.Buffer
+	if status := Main([]string{"bench", "review", dir}, &out, &errOut); status != statusOK {
+		t.Errorf("the review ends with %d: %s%s", status, out.String(), errOut.String())
+	}
+	for _, wrong := range []string{"questionable: ", "differs: ", "Doubts"} {
+		if strings.Contains(out.String(), wrong) {
+			t.Errorf("the review has %q: %s", wrong, out.String())
+		}
 	}
 }
 

@@ -45,31 +45,11 @@ func (c *reportCmd) Run(r *run) error {
 	case "csv":
 		err = report.CSV(&b, result)
 	default:
-		var more []report.Table
-		day, given, err := report.DaySection(r.ctx, result)
-		if err != nil {
+		var o report.Options
+		if o, err = c.options(r, result); err != nil {
 			return err
 		}
-		if given {
-			more = append(more, day)
-		}
-		if c.AllSections {
-			tables, err := r.more(result, engine.Options{Solver: r.solver(c.Path), Calibration: result.Learned()})
-			if err != nil {
-				return err
-			}
-			more = append(more, tables...)
-		}
-		if c.WithTrace {
-			tables, err := r.tracedTables(result)
-			if err != nil {
-				return err
-			}
-			more = append(more, tables...)
-		}
-		if err := report.HTML(&b, result, findings, report.Options{More: more, Sources: docs.Sources()}); err != nil {
-			return fmt.Errorf("write report: %w", err)
-		}
+		err = report.HTML(&b, result, findings, o)
 	}
 	if err != nil {
 		return fmt.Errorf("write report: %w", err)
@@ -87,6 +67,34 @@ func (c *reportCmd) Run(r *run) error {
 	}
 	r.println("wrote " + out)
 	return nil
+}
+
+// options computes the further chapters of a report: day, readings, and what the flags ask for.
+func (c *reportCmd) options(r *run, result *figure.Evaluation) (o report.Options, err error) {
+	o.Sources = docs.Sources()
+	day, given, err := report.DaySection(r.ctx, result)
+	if err != nil {
+		return o, err
+	}
+	if given {
+		o.More = append(o.More, day)
+	}
+	if c.AllSections {
+		tables, err := r.more(result, engine.Options{Solver: r.solver(c.Path), Calibration: result.Learned()})
+		if err != nil {
+			return o, err
+		}
+		o.More = append(o.More, tables...)
+	}
+	if c.WithTrace {
+		tables, err := r.tracedTables(result)
+		if err != nil {
+			return o, err
+		}
+		o.More = append(o.More, tables...)
+	}
+	o.Measured, err = r.measuredChapter(c.Path, result)
+	return o, err
 }
 
 // more computes the additional sections of a report: warm-up, foldback if there is a sensor, and alternative boards. A section
