@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -434,4 +435,38 @@ func TestMeterOnPlane(t *testing.T) {
 		t.Fatal(err)
 	}
 	lamptest.Near(t, "reading under water", y[1], channels.Lux(m.Items[1].light)[0]/1.25, 1e-6, "definition")
+}
+
+// TestCalibration computes the lamp with what was learned: a figure is that at the mode, and its range that of the
+// posterior.
+func TestCalibration(t *testing.T) {
+	e := evaluated(t, "long-tank")
+	m := demoModel(t, "long-tank")
+	rng := rand.New(rand.NewPCG(5, 6))
+	if !planted(t, m, nil, rng) {
+		t.Fatal("no lamp")
+	}
+	junction := Figure{Key: "lamp.junction", Value: func(p lamp.Params) float64 { return e.ValueAt(p, "lamp.junction") }}
+	review, f, err := m.Review(context.Background(), []Figure{junction})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := m.Calibration(f, "2031-09-13", "8f2c41d0")
+	if c.Readings != len(m.Items) || !slices.Equal(c.From, []string{"first light"}) {
+		t.Errorf("learned from %d readings of %q", c.Readings, c.From)
+	}
+	project := lamptest.Example(t, "long-tank")
+	r := lamptest.EvaluateProject(t, project, engine.Options{Calibration: c, Samples: 2000, Solver: lamptest.Remembered})
+	if len(r.Lamp.Calibration.Dropped) > 0 {
+		t.Errorf("dropped: %v", r.Lamp.Calibration.Dropped)
+	}
+	got, _ := r.Figure("lamp.junction")
+	row := review.Figures[0]
+	// The calibration leaves what no reading tells at its nominal value, and means of lognormals differ from their modes.
+	lamptest.Near(t, "hottest junction", got.Value, row.After, 0.1, "the figure at the mode")
+	halfRange := (got.Hi - got.Lo) / 2
+	lamptest.Near(t, "half of P10 to P90", halfRange, 1.2816*row.SDAfter, 0.15*1.2816*row.SDAfter, "normal distribution")
+	if row.SDAfter > 0.5*row.SDBefore {
+		t.Errorf("the readings leave %.2f K of %.2f K", row.SDAfter, row.SDBefore)
+	}
 }

@@ -1,9 +1,13 @@
 package cli
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
 	"fmt"
 	"path/filepath"
 
+	"lampwright/internal/atomicfile"
 	"lampwright/internal/bench"
 	"lampwright/internal/figure"
 	"lampwright/internal/project"
@@ -15,16 +19,19 @@ import (
 type benchReviewCmd struct {
 	Path   string `arg:"" optional:"" default:"." help:"Project folder or design file; default: current folder."`
 	Figure string `placeholder:"KEY" default:"lamp.junction" help:"Result that the next reading shall determine."`
+	Keep   bool   `help:"Write what was learned of the lamp to calibration.yaml, for --calibrated of other commands."`
+	Draws  int    `name:"sampled" placeholder:"N" help:"Check what was learned by N importance samples, such as 2000."`
 	JSON   bool   `name:"json" help:"Print as JSON."`
 }
 
 // benchJSON is what --json prints of a review.
 type benchJSON struct {
-	Version string        `json:"lampwright"`
-	Review  *bench.Review `json:"review"`
-	NextFor string        `json:"next_for"`
-	Next    []bench.Next  `json:"next,omitempty"`
-	Doubts  []doubtJSON   `json:"doubts,omitempty"`
+	Version string             `json:"lampwright"`
+	Review  *bench.Review      `json:"review"`
+	NextFor string             `json:"next_for"`
+	Next    []bench.Next       `json:"next,omitempty"`
+	Doubts  []doubtJSON        `json:"doubts,omitempty"`
+	Sampled *bench.SampleCheck `json:"sampled,omitempty"`
 }
 
 // doubtJSON is a doubt about the readings file.
@@ -55,14 +62,24 @@ func (c *benchReviewCmd) Run(r *run) error {
 		file := filepath.Join(folder(c.Path), project.ReadingsFile)
 		return fmt.Errorf("%s has no value yet; enter what you read, with its unit, and run this again", file)
 	}
+	if r.calibrated {
+		return errors.New("the readings are compared with the lamp as designed; omit --calibrated")
+	}
 	m, err := r.measured(result, readings, c.Figure)
 	if err != nil {
 		return err
 	}
+	check, err := c.sampled(r, m)
+	if err != nil {
+		return err
+	}
 	if c.JSON {
-		err = writeJSON(r, benchJSON{version.String(), m.Review, c.Figure, m.Next, doubtsOf(readings.Doubts)})
+		err = writeJSON(r, benchJSON{version.String(), m.Review, c.Figure, m.Next, doubtsOf(readings.Doubts), check})
 	} else {
-		c.print(r, m)
+		c.print(r, m.Measured, check)
+	}
+	if err == nil && c.Keep {
+		err = c.keep(r, m, readings)
 	}
 	if err == nil && wrong(m.Review) {
 		return errFound
@@ -70,8 +87,49 @@ func (c *benchReviewCmd) Run(r *run) error {
 	return err
 }
 
+// sampled checks what was learned by importance samples; nil where none are asked for.
+func (c *benchReviewCmd) sampled(r *run, m *measured) (*bench.SampleCheck, error) {
+	if c.Draws == 0 {
+		return nil, nil
+	}
+	if c.Draws < minDraws || c.Draws > maxDraws {
+		return nil, fmt.Errorf("--sampled %d: use %d to %d samples", c.Draws, minDraws, maxDraws)
+	}
+	return m.model.Sampled(r.ctx, m.learned, c.Draws, 1)
+}
+
+// The number of importance samples of a check.
+const (
+	minDraws = 100
+	maxDraws = 100_000
+)
+
+// keep writes what was learned beside the readings. A fault is not learned: it is to be fixed.
+func (c *benchReviewCmd) keep(r *run, m *measured, readings *project.Readings) error {
+	if f := m.Review.Faults; len(f) > 0 && f[0].Code != bench.Healthy {
+		return fmt.Errorf("%s not written: the readings show a fault (%s); fix it, and read again",
+			project.CalibrationFile, f[0].Title)
+	}
+	sum := sha256.Sum256(readings.File.Text())
+	made := readings.Campaigns[len(readings.Campaigns)-1].Date.S
+	file := filepath.Join(folder(c.Path), project.CalibrationFile)
+	text := m.model.Calibration(m.learned, made, hex.EncodeToString(sum[:4])).Text()
+	if err := atomicfile.Save(file, text); err != nil {
+		return fmt.Errorf("write %s: %w", file, err)
+	}
+	fmt.Fprintf(r.err, "wrote %s; compute the lamp with it by `%s`\n", file, command("review", "--calibrated", c.Path))
+	return nil
+}
+
+// measured is the readings compared with their predictions, and what they tell.
+type measured struct {
+	*report.Measured
+	model   *bench.Model
+	learned *bench.Learned
+}
+
 // measured compares the readings of a lamp with the predictions, and learns.
-func (r *run) measured(result *figure.Evaluation, readings *project.Readings, key string) (*report.Measured, error) {
+func (r *run) measured(result *figure.Evaluation, readings *project.Readings, key string) (*measured, error) {
 	keys := benchFigures
 	known := false
 	for _, k := range keys {
@@ -106,7 +164,8 @@ func (r *run) measured(result *figure.Evaluation, readings *project.Readings, ke
 	}
 	step(tell, 4, 4)
 	next, err := model.Best(r.ctx, fit.Fit, wanted[0])
-	return &report.Measured{Review: review, Readings: readings, Next: next, NextFor: wanted[0].Title}, err
+	shown := &report.Measured{Review: review, Readings: readings, Next: next, NextFor: wanted[0].Title}
+	return &measured{shown, model, fit}, err
 }
 
 // measuredChapter returns the chapter of readings of a report; nil where the project has none, or no value yet.
@@ -155,7 +214,7 @@ func wrong(review *bench.Review) bool {
 }
 
 // print prints a review as tables.
-func (c *benchReviewCmd) print(r *run, m *report.Measured) {
+func (c *benchReviewCmd) print(r *run, m *report.Measured, check *bench.SampleCheck) {
 	for i, g := range m.Readings.Campaigns {
 		if i > 0 {
 			r.println("")
@@ -169,6 +228,12 @@ func (c *benchReviewCmd) print(r *run, m *report.Measured) {
 			r.prose("", t.Text)
 		}
 		r.printTable(t)
+	}
+	if check != nil {
+		r.println("")
+		r.prose("", fmt.Sprintf("Check by %d importance samples, which count as %.0f: means differ by at most %.2f standard "+
+			"deviations (%s), standard deviations by at most %.0f %% (%s).", check.Draws, check.ESS, check.Mean, check.MeanOf,
+			100*check.SD, check.SDOf))
 	}
 	if list := m.Readings.Doubts; len(list) > 0 {
 		r.println("")
