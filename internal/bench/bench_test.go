@@ -446,7 +446,10 @@ func TestCalibration(t *testing.T) {
 	if !planted(t, m, nil, rng) {
 		t.Fatal("no lamp")
 	}
-	junction := Figure{Key: "lamp.junction", Value: func(p lamp.Params) float64 { return e.ValueAt(p, "lamp.junction") }}
+	junction := Figure{Key: "lamp.junction", Value: func(p lamp.Params) float64 {
+		return e.ValueAt(p,
+			"lamp.junction")
+	}}
 	review, f, err := m.Review(context.Background(), []Figure{junction})
 	if err != nil {
 		t.Fatal(err)
@@ -456,16 +459,21 @@ func TestCalibration(t *testing.T) {
 		t.Errorf("learned from %d readings of %q", c.Readings, c.From)
 	}
 	project := lamptest.Example(t, "long-tank")
-	r := lamptest.EvaluateProject(t, project, engine.Options{Calibration: c, Samples: 2000, Solver: lamptest.Remembered})
+	r := lamptest.EvaluateProject(t, project, engine.Options{
+		Calibration: c, Samples: 2000,
+		Solver: lamptest.Remembered,
+	})
 	if len(r.Lamp.Calibration.Dropped) > 0 {
 		t.Errorf("dropped: %v", r.Lamp.Calibration.Dropped)
 	}
 	got, _ := r.Figure("lamp.junction")
 	row := review.Figures[0]
-	// The calibration leaves what no reading tells at its nominal value, and means of lognormals differ from their modes.
+	// The calibration leaves what no reading tells at its nominal value, and means of lognormals differ from their
+	// modes.
 	lamptest.Near(t, "hottest junction", got.Value, row.After, 0.1, "the figure at the mode")
 	halfRange := (got.Hi - got.Lo) / 2
-	lamptest.Near(t, "half of P10 to P90", halfRange, 1.2816*row.SDAfter, 0.15*1.2816*row.SDAfter, "normal distribution")
+	lamptest.Near(t, "half of P10 to P90", halfRange, 1.2816*row.SDAfter, 0.15*1.2816*row.SDAfter,
+		"normal distribution")
 	if row.SDAfter > 0.5*row.SDBefore {
 		t.Errorf("the readings leave %.2f K of %.2f K", row.SDAfter, row.SDBefore)
 	}

@@ -231,8 +231,10 @@ func (c *benchReviewCmd) print(r *run, m *report.Measured, check *bench.SampleCh
 	}
 	if check != nil {
 		r.println("")
-		r.prose("", fmt.Sprintf("Check by %d importance samples, which count as %.0f: means differ by at most %.2f standard "+
-			"deviations (%s), standard deviations by at most %.0f %% (%s).", check.Draws, check.ESS, check.Mean, check.MeanOf,
+		r.prose("", fmt.Sprintf("Check by %d importance samples, which count as %.0f: means differ by at most "+
+			"%.2f standard "+
+			"deviations (%s), standard deviations by at most %.0f %% (%s).", check.Draws, check.ESS, check.Mean,
+			check.MeanOf,
 			100*check.SD, check.SDOf))
 	}
 	if list := m.Readings.Doubts; len(list) > 0 {
