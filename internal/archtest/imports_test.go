@@ -460,6 +460,7 @@ var layers = [][]struct {
 	{
 		{"web", []uses{
 			{"atomicfile", "saves, and the lock of the folder"},
+			{"bench", "readings beside their predictions"},
 			{"choose", "alternatives side by side"},
 			{"colour", "the wish of a mix"},
 			{"day", "times of keyframes"},

@@ -84,11 +84,14 @@ func (m *Model) FindFaults(ctx context.Context, healthy *estimate.Fit, used []in
 	for _, h := range m.hypotheses(healthy, used) {
 		others = append(others, &explained{Fault: h.Fault, model: m.with(&h)})
 	}
+	report := m.reporter()
 	fit := func(list []*explained, of func(x *explained) error) error {
+		report(0, len(list))
 		group, ctx := errgroup.WithContext(ctx)
 		group.SetLimit(runtime.GOMAXPROCS(0))
 		for _, x := range list {
 			group.Go(func() error {
+				defer report(1, 0)
 				if err := of(x); err != nil {
 					// No such lamp exists, or the fault changes no reading: what was found before stays.
 					return ctx.Err()

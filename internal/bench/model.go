@@ -57,6 +57,7 @@ type Model struct {
 	capacity   int      // position of the heat capacity among Params; −1 where no reading is over time
 	ohm25      float64  // resistance of the thermistor at 25 °C; 0 where none is read
 	fault      *hypothesis
+	progress   func(done, total int) // of a search for faults; nil tells nobody
 	cache      *moments
 	prior      *jacobian // at z = 0; nil before it is asked for
 	rows       *jacobian // the last one

@@ -60,6 +60,10 @@ func (s *Server) routes(mux *http.ServeMux) {
 	mux.HandleFunc("POST /api/keys", s.keys)
 	mux.HandleFunc("POST /api/day", s.day)
 	mux.HandleFunc("POST /api/sunrise", s.sunrise)
+	mux.HandleFunc("POST /api/bench", s.readings)
+	mux.HandleFunc("POST /api/bench-faults", s.faults)
+	mux.HandleFunc("POST /api/bench-save", s.saveReadings)
+	mux.HandleFunc("POST /api/bench-start", s.startReadings)
 	mux.HandleFunc("POST /api/warmup", s.warmup)
 	mux.HandleFunc("POST /api/foldback", s.foldback)
 	for name, p := range papers {

@@ -16,6 +16,7 @@ import (
 
 	"lampwright/internal/atomicfile"
 	"lampwright/internal/inputfile"
+	"lampwright/internal/project"
 	"lampwright/internal/sheetfile"
 	"lampwright/internal/source"
 	"lampwright/internal/store"
@@ -198,6 +199,9 @@ func (w *workspace) textOf(name string) ([]byte, bool) {
 		data, err := inputfile.Read(w.folder, name, sheetfile.MaxBytes)
 		return data, err == nil
 	}
+	if name == project.ReadingsFile {
+		return w.readings, w.readings != nil
+	}
 	text, ok := w.own[name]
 	return text, ok
 }
@@ -328,15 +332,22 @@ func (w *workspace) write(changed texts) (before texts, err error) {
 		case name == w.name:
 			design = text
 		case besideName.MatchString(name): // it is read with the parts that name it
+		case name == project.ReadingsFile:
+			w.readings = text
 		case text == nil:
 			delete(own, name)
 		default:
 			own[name] = text
 		}
 	}
-	if len(before) > 0 {
+	_, readings := before[project.ReadingsFile]
+	switch {
+	case len(before) > 1 || len(before) == 1 && !readings:
 		w.outside = false
 		w.adopt(design, own, w.partsStamp())
+	case readings: // the lamp stays
+		w.outside = false
+		w.changed()
 	}
 	return before, nil
 }

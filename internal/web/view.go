@@ -11,6 +11,7 @@ import (
 	"lampwright/internal/figure"
 	"lampwright/internal/finding"
 	"lampwright/internal/lamp"
+	"lampwright/internal/project"
 	"lampwright/internal/report"
 	"lampwright/internal/source"
 )
@@ -24,7 +25,7 @@ type stateView struct {
 	Templates  []Template      `json:"templates,omitempty"`
 	Hash       string          `json:"hash"`
 	Text       string          `json:"text"`
-	Files      []fileView      `json:"files"` // the design file, and the project's own parts files
+	Files      []fileView      `json:"files"` // the design file, the project's own parts files, readings
 	Problems   source.Problems `json:"problems"`
 	Count      int             `json:"problem_count"` // of all of them
 	Failed     string          `json:"failed,omitempty"`
@@ -161,6 +162,9 @@ func (w *workspace) state() stateView {
 	s.Files = append(s.Files, fileView{w.name, hashOf(w.text)})
 	for _, n := range slices.Sorted(maps.Keys(w.own)) {
 		s.Files = append(s.Files, fileView{n, hashOf(w.own[n])})
+	}
+	if w.readings != nil {
+		s.Files = append(s.Files, fileView{project.ReadingsFile, hashOf(w.readings)})
 	}
 	if s.Empty {
 		s.Templates = w.o.Templates

@@ -49,6 +49,7 @@ var views = []viewDef{
 		Sections: []string{"spectrum", "channels", "colour_preview"}, Pictures: []string{"chroma", "rendering", "hues"},
 	},
 	{Key: "day", Title: "Day", Path: true, Figure: "target.dli", Sections: []string{"cases", "channels"}},
+	{Key: "bench", Title: "Bench", Path: true, Sections: []string{"maps", "installation", "channels"}},
 	{Key: "transients", Title: "Over time", Sections: []string{"cases", "channels"}},
 	{Key: "parts", Title: "Parts", Sections: []string{}},
 	{Key: "alternatives", Title: "Heights"},

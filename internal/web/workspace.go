@@ -46,6 +46,7 @@ type workspace struct {
 	library *project.Library // the built-in one
 	mine    ownLibrary
 	files   fileMemory
+	bench   benchMemory
 	busy    chan struct{} // bounds computations at a time
 	briefs  chan struct{} // bounds those that run or wait besides the long ones
 	queue   queue         // of the long ones
@@ -59,6 +60,8 @@ type workspace struct {
 	own      map[string][]byte // texts of the project's own parts files, by name: parts/own.yaml
 	hash     string            // of all of these
 	parts    string            // names, sizes and times of what lies in parts/
+	readings []byte            // text of the readings file, which the design does not depend on; nil where there is none
+	unread   string            // why the readings file cannot be read
 	problems source.Problems
 	failed   string // why it could not be computed
 	shown    *evaluated
@@ -150,7 +153,13 @@ func (w *workspace) load(design []byte, changed texts) (*project.Project, source
 	if file == nil {
 		return nil, append(problems, bad...)
 	}
-	return project.Of(file, library, problems)
+	p, problems := project.Of(file, library, problems)
+	if text := changed[project.ReadingsFile]; p != nil && text != nil {
+		if _, bad := project.LoadReadingsText(project.ReadingsFile, text, p); len(bad) > 0 {
+			return nil, bad
+		}
+	}
+	return p, problems
 }
 
 // ownLibrary is the parts library with the project's own parts, at a stamp.
@@ -165,7 +174,7 @@ type ownLibrary struct {
 // once: a slider is not to read measured spectra and patterns at each step.
 func (w *workspace) libraryWith(changed texts) (*project.Library, source.Problems) {
 	for name := range changed {
-		if name != w.name {
+		if name != w.name && name != project.ReadingsFile {
 			return w.library.With(overlay{w.folder, changed})
 		}
 	}
@@ -260,8 +269,10 @@ func (w *workspace) watch(stop <-chan struct{}) {
 // stamp returns what changes when a file changes, without reading one.
 func (w *workspace) stamp() string {
 	s := w.partsStamp()
-	if info, err := w.root.Stat(w.name); err == nil {
-		s += fmt.Sprint(info.Size(), info.ModTime().UnixNano())
+	for _, name := range []string{w.name, project.ReadingsFile} {
+		if info, err := w.root.Stat(name); err == nil {
+			s += fmt.Sprintln(name, info.Size(), info.ModTime().UnixNano())
+		}
 	}
 	return s
 }
@@ -345,6 +356,7 @@ func (w *workspace) reload() {
 }
 
 func (w *workspace) reloadLocked() {
+	w.reloadReadings()
 	text, err := w.read()
 	parts := w.partsStamp()
 	switch {
@@ -388,6 +400,31 @@ func (w *workspace) reloadLocked() {
 		w.past, w.future, w.outside = nil, nil, true
 	}
 	w.adopt(text, own, parts)
+}
+
+// reloadReadings reads the readings file where another program has changed it: its text before is kept as a snapshot, and
+// undo does not reach beyond it.
+func (w *workspace) reloadReadings() {
+	text, err := readText(w.folder, project.ReadingsFile)
+	unread := ""
+	if err != nil {
+		text = nil
+		if !errors.Is(err, fs.ErrNotExist) {
+			unread = err.Error()
+		}
+	} else if text == nil {
+		text = []byte{} // an empty file
+	}
+	if (text == nil) == (w.readings == nil) && bytes.Equal(text, w.readings) && unread == w.unread {
+		return
+	}
+	if w.exists {
+		w.keep(project.ReadingsFile, w.readings)
+		delete(w.kept, project.ReadingsFile)
+		w.past, w.future, w.outside = nil, nil, true
+	}
+	w.readings, w.unread = text, unread
+	w.changed()
 }
 
 // adopt makes these texts the present ones and begins to compute them.

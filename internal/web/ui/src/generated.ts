@@ -11,6 +11,7 @@ export const views = [
   { key: 'light', title: 'Light', wide: true, path: true, figure: 'target.ppfd', pictures: true },
   { key: 'colour', title: 'Colour', wide: true, path: true, figure: 'lamp.cct', pictures: true },
   { key: 'day', title: 'Day', wide: false, path: true, figure: 'target.dli', pictures: false },
+  { key: 'bench', title: 'Bench', wide: false, path: true, figure: '', pictures: false },
   { key: 'transients', title: 'Over time', wide: false, path: false, figure: '', pictures: false },
   { key: 'parts', title: 'Parts', wide: false, path: false, figure: '', pictures: false },
   { key: 'alternatives', title: 'Heights', wide: false, path: false, figure: '', pictures: false },
@@ -343,6 +344,26 @@ export interface Sunrise {
   steps: SunriseStep[] | null;
   says: string[];
   table: TableData;
+}
+
+export interface Bench {
+  exists: boolean;
+  hash: string;
+  quick: boolean;
+  problems: Problem[];
+  problem_count: number;
+  doubts: Problem[];
+  wrong: string;
+  ready_s: number;
+  campaigns: BenchCampaign[];
+  readings: BenchReading[];
+  learned: BenchLearned | null;
+  form: BenchForm;
+}
+
+export interface Faults {
+  hash: string;
+  faults: Fault[];
 }
 
 export interface Warmup {
@@ -696,6 +717,62 @@ export interface SunriseStep {
 export interface TableData {
   head: string[];
   rows: string[][];
+}
+
+export interface BenchCampaign {
+  name: string;
+  date: string;
+  room: string;
+  note: string;
+  path: string;
+  next: string;
+  states: BenchState[];
+}
+
+export interface BenchReading {
+  path: string;
+  campaign: number;
+  label: string;
+  what: string;
+  where: string;
+  place: string;
+  state: number;
+  instrument: string;
+  unit: string;
+  value: string;
+  typed: boolean;
+  note: string;
+  doubted: boolean;
+  by: string;
+  points: BenchPoint[];
+}
+
+export interface BenchLearned {
+  used: number;
+  says: string;
+  robust: boolean;
+  rows: BenchParameter[];
+  silent: string[];
+  pairs: string[];
+  untold: string[];
+  notes: string[];
+}
+
+export interface BenchForm {
+  quantities: BenchQuantity[];
+  channels: string[];
+  emitters: string[];
+  spots: string[];
+}
+
+export interface Fault {
+  title: string;
+  healthy: boolean;
+  probability: number;
+  odds: string;
+  factor: string;
+  action: string;
+  decide: string;
 }
 
 export interface MeasuredAt {
@@ -1232,6 +1309,48 @@ export interface Frame {
   ppfd: string;
   cct: string;
   ramp: string;
+}
+
+export interface BenchState {
+  name: string;
+  says: string;
+  rest: string[];
+  steady: boolean;
+  after_s: number;
+}
+
+export interface BenchPoint {
+  x: number;
+  y: number;
+  pending: boolean;
+  predicted: number;
+  u_lamp: number;
+  u_meter: number;
+  read: number;
+  zeta: number;
+  after: number;
+  weight: number;
+  verdict: string;
+  expected: string;
+  range: string;
+  says: string;
+}
+
+export interface BenchParameter {
+  title: string;
+  of_lamp: boolean;
+  before: string;
+  after: string;
+  sd_ratio: number;
+  moved: number;
+  told: string;
+}
+
+export interface BenchQuantity {
+  name: string;
+  meters: string[];
+  places: string[];
+  channel: boolean;
 }
 
 export interface Key {

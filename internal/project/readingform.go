@@ -1,0 +1,20 @@
+package project
+
+import "slices"
+
+// ReadingQuantities lists what can be read.
+func ReadingQuantities() (out []ReadingQuantity) {
+	for _, w := range ReadingQuantity("").Values() {
+		out = append(out, ReadingQuantity(w))
+	}
+	return out
+}
+
+// Meters returns the kinds of instruments that display the quantity.
+func (q ReadingQuantity) Meters() []InstrumentKind { return slices.Clone(readingRules[q].meters) }
+
+// Places returns where the quantity is read; none where it has no place.
+func (q ReadingQuantity) Places() []ReadingPlace { return slices.Clone(readingRules[q].places) }
+
+// OfChannel reports whether a reading of the quantity names its channel.
+func (q ReadingQuantity) OfChannel() bool { return readingRules[q].channel == required }
