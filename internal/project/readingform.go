@@ -10,9 +10,6 @@ func ReadingQuantities() (out []ReadingQuantity) {
 	return out
 }
 
-// Meters returns the kinds of instruments that display the quantity.
-func (q ReadingQuantity) Meters() []InstrumentKind { return slices.Clone(readingRules[q].meters) }
-
 // Places returns where the quantity is read; none where it has no place.
 func (q ReadingQuantity) Places() []ReadingPlace { return slices.Clone(readingRules[q].places) }
 

@@ -21,24 +21,31 @@ import (
 
 // benchView is the readings of the built lamp beside what the design predicts.
 type benchView struct {
-	Exists    bool            `json:"exists"` // there is a readings file
-	Hash      string          `json:"hash"`   // of it
-	Quick     bool            `json:"quick"`  // without what the readings teach
-	Problems  source.Problems `json:"problems"`
-	Count     int             `json:"problem_count"`
-	Doubts    source.Problems `json:"doubts"` // what can be read, and was perhaps not meant
-	Wrong     string          `json:"wrong"`  // why nothing is predicted or learned
-	ReadyS    float64         `json:"ready_s"`
-	Campaigns []benchCampaign `json:"campaigns"`
-	Readings  []benchReading  `json:"readings"`
-	Learned   *benchLearned   `json:"learned"` // null before a value is read
-	Form      benchForm       `json:"form"`
+	Exists      bool              `json:"exists"` // there is a readings file
+	Hash        string            `json:"hash"`   // of it
+	Quick       bool              `json:"quick"`  // without what the readings teach
+	Problems    source.Problems   `json:"problems"`
+	Count       int               `json:"problem_count"`
+	Doubts      source.Problems   `json:"doubts"` // what can be read, and was perhaps not meant
+	Wrong       string            `json:"wrong"`  // why nothing is predicted or learned
+	ReadyS      float64           `json:"ready_s"`
+	Instruments []benchInstrument `json:"instruments"`
+	Campaigns   []benchCampaign   `json:"campaigns"`
+	Readings    []benchReading    `json:"readings"`
+	Learned     *benchLearned     `json:"learned"` // null before a value is read
+	Form        benchForm         `json:"form"`
 }
 
 // MarshalJSON writes the readings with short numbers.
 func (v *benchView) MarshalJSON() ([]byte, error) {
 	type plain benchView
 	return shortJSON((*plain)(v))
+}
+
+// benchInstrument is an instrument of the file.
+type benchInstrument struct {
+	Name string `json:"name"`
+	Kind string `json:"kind"`
 }
 
 // benchCampaign is the readings of one day.
@@ -145,8 +152,18 @@ func (s *Server) readings(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 	}
+	if v.Quick {
+		v.keepEdited(in.Edits)
+	}
 	fillLists(v)
 	answer(w, http.StatusOK, v)
+}
+
+// keepEdited leaves only the readings that are edited.
+func (v *benchView) keepEdited(edits []change) {
+	v.Readings = slices.DeleteFunc(v.Readings, func(r benchReading) bool {
+		return !slices.ContainsFunc(edits, func(c change) bool { return strings.HasPrefix(c.Path, r.Path+".") })
+	})
 }
 
 // readingsFile returns the readings file with edits, and the view of it, still empty. The file is nil where there is
@@ -194,7 +211,7 @@ func editedReadings(f *source.File, edits []change) (*source.File, error) {
 
 // readingValue is the paths of what may change in a reading while the model of all readings stays.
 var readingValue = regexp.MustCompile(
-	`^campaigns\[\d+\]\.readings\[\d+\](\.series\[\d+\])?\.(value|doubted|note|cold_voltage|steady_voltage)$`)
+	`^campaigns\[\d+\]\.readings\[\d+\](\.series\[\d+\])?\.(value|doubted|note)$`)
 
 // structureOf returns what of a readings file the model depends on: all but the values.
 func structureOf(f *source.File) string {
@@ -208,7 +225,9 @@ func structureOf(f *source.File) string {
 }
 
 // fill compares the readings of a file with a lamp, and learns from them unless the view is to be quick.
-func (m *benchMemory) fill(ctx context.Context, v *benchView, result *figure.Evaluation, of string, f *source.File) error {
+func (m *benchMemory) fill(ctx context.Context, v *benchView, result *figure.Evaluation, of string,
+	f *source.File,
+) error {
 	r, problems := project.LoadReadingsText(project.ReadingsFile, f.Text(), result.Lamp.Project)
 	if r == nil {
 		v.Problems, v.Count = first(problems), len(problems)
@@ -225,6 +244,7 @@ func (m *benchMemory) fill(ctx context.Context, v *benchView, result *figure.Eva
 		model, err := bench.New(result.Sys, r)
 		if err != nil {
 			v.Wrong = err.Error() // a file without readings has nothing to compare
+			v.addReadings(r, nil)
 			return nil
 		}
 		if m.of != of {
@@ -264,6 +284,9 @@ func reviewed(ctx context.Context, m *bench.Model, quick bool) ([]bench.Row, *be
 
 // addCampaigns adds campaigns with their states.
 func (v *benchView) addCampaigns(result *figure.Evaluation, r *project.Readings) {
+	for i := range r.Instruments {
+		v.Instruments = append(v.Instruments, benchInstrument{r.Instruments[i].Name.S, string(r.Instruments[i].Kind.S)})
+	}
 	for c := range r.Campaigns {
 		g := &r.Campaigns[c]
 		out := benchCampaign{
@@ -399,18 +422,21 @@ func saidOf(p *benchPoint, unit string, write func(float64) string) string {
 	if d < 0 {
 		side = "below"
 	}
+	if unit == "°C" {
+		unit = "K" // of a difference
+	}
 	off := fmt.Sprintf("%s %s %s the prediction", write(math.Abs(d)), unit, side)
 	switch p.Verdict {
 	case bench.Agrees:
 		return off + ", within its range."
 	case bench.AgreesVague:
-		return fmt.Sprintf("%s, within its range; but the prediction is only known to ± %s %s, so this confirms little.", off,
-			write(agreeing*p.ULamp), unit)
+		return fmt.Sprintf("%s, within its range; but the prediction is known to ± %s %s only, so it confirms little.",
+			off, write(agreeing*p.ULamp), unit)
 	case bench.Questionable:
 		return off + ". One correct reading in 20 lies this far off: check state, place and unit, and read again."
 	}
-	return off + ". Neither the meter nor the tolerances of the lamp explain it: check state, place and unit, and read " +
-		"again; if it stays, find faults."
+	return off + ". Neither the meter nor the tolerances of the lamp explain it: check state, place and unit, and " +
+		"read again; if it stays, find faults."
 }
 
 // steadyAfter returns the time after a cold start at which the heat sink has made 98 % of its rise at full day [s]; 0

@@ -48,7 +48,12 @@ func learnedView(r *bench.Review) *benchLearned {
 	default:
 		v.Says = "Together, the readings fit the lamp as designed."
 	}
-	v.Says += fmt.Sprintf(" χ² = %.1f of %d, probability of a larger one %.2g.", finite(r.Chi2), r.Used, finite(r.PValue))
+	probability := "below 0.1 %"
+	if r.PValue >= 0.001 {
+		probability = fmt.Sprintf("%.2g %%", 100*r.PValue)
+	}
+	v.Says += fmt.Sprintf(" χ² is %.1f for %d values; probability of a larger one: %s.", finite(r.Chi2), r.Used,
+		probability)
 	for i := range r.Learned {
 		p := &r.Learned[i]
 		if p.Told == bench.ToldNothing {
@@ -70,7 +75,7 @@ func learnedView(r *bench.Review) *benchLearned {
 // plusMinus returns a number with its standard deviation.
 func plusMinus(x, sd float64) string {
 	digits := digitsFor(sd)
-	return trueMinus(fmt.Sprintf("%.*f", digits, finite(x))) + fmt.Sprintf(" ± %.*f", digits, finite(sd))
+	return trueMinus(fmt.Sprintf("%.*f", digits, finite(x))) + fmt.Sprintf("\u00a0±\u00a0%.*f", digits, finite(sd))
 }
 
 // allFull is the state in which a lamp is that nobody changes.
@@ -115,7 +120,9 @@ func levelsOf(result *figure.Evaluation, s *project.LampState) string {
 	var on, off []string
 	for i := range result.Lamp.Channels {
 		name := result.Lamp.Channels[i].Name
-		at := slices.IndexFunc(s.Levels, func(l project.StateLevel) bool { return l.Channel.S == name && l.Level.SI > 0 })
+		at := slices.IndexFunc(s.Levels, func(l project.StateLevel) bool {
+			return l.Channel.S == name && l.Level.SI > 0
+		})
 		if at < 0 {
 			off = append(off, name)
 			continue
@@ -218,10 +225,11 @@ func (s *Server) faults(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, problems)
 		return
 	}
-	s.longer(w, r, "faults", "faults of the lamp", func(ctx context.Context, progress func(done, total int)) (any, error) {
+	work := func(ctx context.Context, progress func(done, total int)) (any, error) {
 		list, err := faultsOf(ctx, result, readings, progress)
 		return faultsView{v.Hash, list}, err
-	})
+	}
+	s.longer(w, r, "faults", "faults of the lamp", work)
 }
 
 // faultsOf compares explanations of readings.

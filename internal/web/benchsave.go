@@ -77,8 +77,8 @@ var startMeters = []struct{ key, text string }{
 // startText returns a readings file without readings.
 func (in *benchStart) startText(channels []string) string {
 	var b strings.Builder
-	b.WriteString("# Readings of the built lamp. State the class or the accuracy of each instrument as its datasheet does.\n")
-	b.WriteString("lampwright_readings: 1\n")
+	b.WriteString("# Readings of the built lamp. State class or accuracy of each instrument as its datasheet does.\n" +
+		"lampwright_readings: 1\n")
 	wrote := false
 	for _, m := range startMeters {
 		for _, key := range in.Meters {

@@ -60,7 +60,7 @@ type workspace struct {
 	own      map[string][]byte // texts of the project's own parts files, by name: parts/own.yaml
 	hash     string            // of all of these
 	parts    string            // names, sizes and times of what lies in parts/
-	readings []byte            // text of the readings file, which the design does not depend on; nil where there is none
+	readings []byte            // text of the readings file, of which the design is independent; nil where there is none
 	unread   string            // why the readings file cannot be read
 	problems source.Problems
 	failed   string // why it could not be computed
@@ -402,8 +402,8 @@ func (w *workspace) reloadLocked() {
 	w.adopt(text, own, parts)
 }
 
-// reloadReadings reads the readings file where another program has changed it: its text before is kept as a snapshot, and
-// undo does not reach beyond it.
+// reloadReadings reads the readings file where another program has changed it: its text before is kept as a snapshot,
+// and undo does not reach beyond it.
 func (w *workspace) reloadReadings() {
 	text, err := readText(w.folder, project.ReadingsFile)
 	unread := ""

@@ -43,6 +43,7 @@ const components: Record<ViewKey, () => preact.JSX.Element> = {
   colour: laterView(() => import('./colour'), (m) => m.ColourView),
   power: laterView(() => import('./power'), (m) => m.PowerView),
   day: laterView(() => import('./day'), (m) => m.DayView),
+  bench: laterView(() => import('./bench'), (m) => m.BenchView),
   transients: laterView(() => import('./transients'), (m) => m.TransientsView),
   alternatives: laterView(() => import('./alternatives'), (m) => m.AlternativesView),
   compare: laterView(() => import('./compare'), (m) => m.CompareView),

@@ -355,6 +355,7 @@ export interface Bench {
   doubts: Problem[];
   wrong: string;
   ready_s: number;
+  instruments: BenchInstrument[];
   campaigns: BenchCampaign[];
   readings: BenchReading[];
   learned: BenchLearned | null;
@@ -717,6 +718,11 @@ export interface SunriseStep {
 export interface TableData {
   head: string[];
   rows: string[][];
+}
+
+export interface BenchInstrument {
+  name: string;
+  kind: string;
 }
 
 export interface BenchCampaign {

@@ -1,1 +1,0 @@
-import{i as a,j as b,k as c}from"./chunk-5B3OA6M4.js";import"./chunk-7V6SYGL2.js";import"./chunk-SBARZD7A.js";import"./chunk-Z2REE6EY.js";import"./chunk-WRRUYMUM.js";import"./chunk-RIYED5F3.js";export{a as KeyField,b as Keys,c as ValuesView};
