@@ -32,12 +32,9 @@ func (m *Model) extended() (*Model, []candidate, error) {
 	out.Params, out.Items = slices.Clone(m.Params), slices.Clone(m.Items)
 	out.conditions = slices.Clone(m.conditions)
 	list := m.candidates()
-	if f := m.fault; f != nil && f.factor != nil {
-		// The factor stays the last parameter.
-		last := len(out.Params) - 1
-		factor := out.Params[last]
-		out.Params = out.Params[:last]
-		defer func() { out.Params = append(out.Params, factor) }()
+	var factor []Parameter // of a fault: it stays the last parameter
+	if last := len(out.Params) - 1; out.Params[last].fault {
+		factor, out.Params = []Parameter{out.Params[last]}, out.Params[:last:last]
 	}
 	campaign := len(m.readings.Campaigns) - 1
 	for i := range list {
@@ -45,6 +42,7 @@ func (m *Model) extended() (*Model, []candidate, error) {
 			return nil, nil, fmt.Errorf("reading %s: %w", list[i].reading.Label, err)
 		}
 	}
+	out.Params = append(out.Params, factor...)
 	return &out, list, out.setFresh()
 }
 

@@ -18,7 +18,7 @@ type DriftRow struct {
 	Predicted float64 `json:"predicted"`
 	Measured  float64 `json:"measured"`
 	SD        float64 `json:"sd"`
-	Zeta      float64 `json:"zeta"` // of the difference, in standard deviations of the measured one
+	Zeta      float64 `json:"zeta"` // of the light over the predicted ageing, whose uncertainty counts
 	Verdict   Verdict `json:"verdict"`
 }
 
@@ -108,7 +108,8 @@ func (m *Model) driftRows(f *estimate.Fit) (out []DriftRow) {
 				Campaign: m.readings.Campaigns[c].Name.S, Channel: m.Sys.Lamp.Channels[i].Name, Hours: d.hours,
 				Predicted: d.left[i], Measured: mean * d.left[i], SD: sd * d.left[i],
 			}
-			row.Zeta = (row.Measured - row.Predicted) / row.SD
+			// The change of z by the readings, over its own standard deviation before them.
+			row.Zeta = f.Z[j] / math.Sqrt(1-f.Cov.At(j, j))
 			row.Verdict = verdictOf(row.Zeta, 0, 1)
 			out = append(out, row)
 		}

@@ -53,11 +53,14 @@ type hypothesis struct {
 	item func(m *Model, i int, value float64, at *engine.Moment, factor float64) float64
 }
 
-// with returns the model with a fault. Its last parameter is the factor of the fault, where it has one. Parameters that
-// change no reading of the lamp as designed change none of it either.
+// with returns the model with a fault. Its last parameter is the factor of the fault, where it has one. A fault that is
+// a factor leaves the parameters silent that change no reading of the lamp as designed; others may wake them.
 func (m *Model) with(h *hypothesis) *Model {
 	out := *m
 	out.fault, out.cache, out.prior, out.rows = h, nil, nil, nil
+	if h.elsewhere() {
+		out.silent = nil
+	}
 	out.Params = slices.Clone(m.Params)
 	if h.factor != nil {
 		out.Params = append(out.Params, Parameter{
@@ -93,8 +96,7 @@ func (m *Model) FindFaults(ctx context.Context, healthy *estimate.Fit, used []in
 			group.Go(func() error {
 				defer report(1, 0)
 				if err := of(x); err != nil {
-					// No such lamp exists, or the fault changes no reading: what was found before stays.
-					return ctx.Err()
+					x.fit = nil // no such lamp exists, or the readings do not tell the fault
 				}
 				return ctx.Err()
 			})
@@ -114,6 +116,7 @@ func (m *Model) FindFaults(ctx context.Context, healthy *estimate.Fit, used []in
 	if err := fit(likely, func(x *explained) error { return x.refine(ctx, healthy, used) }); err != nil {
 		return nil, err
 	}
+	others = slices.DeleteFunc(others, func(x *explained) bool { return x.fit == nil })
 	for _, x := range others {
 		all = append(all, *x)
 	}

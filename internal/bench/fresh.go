@@ -17,6 +17,7 @@ const (
 	aimU      = 2.0 * math.Pi / 180 // of the axis, where no angle is stated [rad]
 	riseU     = 0.01                // of a temperature rise over the air: place of the bead, stem loss
 	seriesU   = 0.02                // of a rise while it changes: board and heat sink as one node
+	sensorU   = 0.005               // of the resistance of a thermistor: a tenth of a kelvin of place
 	junctionU = 2.0                 // of a junction temperature by forward voltage [K]
 )
 
@@ -37,18 +38,54 @@ func (m *Model) setFresh() error {
 		}
 		value := m.readItem(i, s, theta)
 		f := functionOf(it.Reading.What.S)
-		u := freshU(it.Reading.Instrument, f, value)
+		in := it.Reading.Instrument
+		if computed(it.Reading) {
+			in = nil
+		}
+		common := 0.0 // by place: one error of a whole series
 		switch f {
 		case light, photons:
-			u = math.Hypot(u, m.placementU(it, s, f))
+			common = m.placementU(it, s, f)
 		case temperature:
-			u = math.Hypot(u, m.thermalU(it, value, s))
+			common = m.thermalU(it, value, s)
 		case ohms:
-			u = math.Hypot(u, 0.005*value)
+			common = sensorU * value
 		}
-		it.U = u
+		it.U = math.Hypot(math.Max(freshU(in, f, value), leastU(f)), common*math.Sqrt(it.together()))
 	}
 	return nil
+}
+
+// together returns the number of points that one placement of the meter is common to: those of a series over time or
+// angle. Each then counts with the root of their number, so that all of them tell no more than one placement allows;
+// the
+// meter is placed anew at each point of a grid.
+func (it *Item) together() float64 {
+	r := it.Reading
+	if it.Point < 0 || r.Series[it.Point].At.X.Set {
+		return 1
+	}
+	return float64(len(r.Series))
+}
+
+// leastU returns the least standard uncertainty of a display, SI: a step of a usual instrument; common practice, no
+// source.
+func leastU(f function) float64 {
+	switch f {
+	case light:
+		return 0.5
+	case photons:
+		return 0.05
+	case watts, ohms:
+		return 0.1
+	case temperature:
+		return 0.05
+	case speed:
+		return 0.1
+	case wavelength:
+		return 0.1
+	}
+	return 1e-3
 }
 
 // thermalU returns what the place adds to the uncertainty of a temperature [K].

@@ -16,7 +16,7 @@ var (
 	lessAir    = estimate.Prior{Name: "fault.heat_sink", Kind: estimate.LogNormal, Centre: 0.5, Spread: 0.2}
 	voidKW     = estimate.Prior{Name: "fault.void", Kind: estimate.LogNormal, Centre: 4, Spread: 0.6}
 	wrongLens  = estimate.Prior{Name: "fault.lens", Kind: estimate.LogNormal, Centre: 0.6, Spread: 0.25}
-	wrongBeta  = estimate.Prior{Name: "fault.beta", Kind: estimate.LogNormal, Centre: 0.87, Spread: 0.06}
+	wrongBeta  = estimate.Prior{Name: "fault.beta", Kind: estimate.LogNormal, Centre: 1, Spread: 0.12}
 	wrongSet   = estimate.Prior{Name: "fault.current", Kind: estimate.LogNormal, Centre: 1, Spread: 0.35}
 	lowSupply  = estimate.Prior{Name: "fault.supply", Kind: estimate.LogNormal, Centre: 0.85, Spread: 0.1}
 	wrongScale = estimate.Prior{Name: "fault.meter", Kind: estimate.LogNormal, Centre: 1, Spread: 0.4}
@@ -202,35 +202,54 @@ func (m *Model) axisShare(i int, at *engine.Moment, channel int) (float64, bool)
 	return channels[channel] / sum, true
 }
 
-// swapped is two channels whose wires are exchanged at the drivers.
+// swapped is two channels whose dimming lines, or names, are exchanged: each driver keeps its string.
 func (m *Model) swapped(a, b int) hypothesis {
 	l := m.Sys.Lamp
 	nameA, nameB := l.Channels[a].Name, l.Channels[b].Name
 	return hypothesis{
 		Fault: Fault{
 			Code: "swapped." + nameA + "." + nameB, Title: "channels " + nameA + " and " + nameB + " exchanged",
-			Action: "exchange the wires of the two channels at the drivers",
+			Action: "exchange the dimming lines of the two channels, or their names",
 		},
 		levels: func(levels []float64, _ float64) { levels[a], levels[b] = levels[b], levels[a] },
 		item: func(m *Model, i int, value float64, at *engine.Moment, _ float64) float64 {
-			other := map[int]int{a: b, b: a}
 			r := m.Items[i].Reading
-			to, ok := other[r.ChannelIndex]
+			to, ok := map[int]int{a: b, b: a}[r.ChannelIndex]
 			if !ok {
 				return value
 			}
-			switch r.What.S {
-			case project.ReadStringVoltage:
-				return at.StringV(to)
-			case project.ReadDriverVoltage:
-				return at.DriverV(to)
-			case project.ReadStringCurrent:
-				amps, duty := at.StringA(to)
-				return shownCurrent(r.MeterMode.S, amps, duty)
+			own, other := swappedValues(r, at, to)
+			if own == 0 {
+				return value
 			}
-			return value
+			return value * other / own // keeps the errors of the meter
 		},
 	}
+}
+
+// swappedValues returns a reading of one channel of a pair, and the same of the other channel; zeros for readings of
+// light
+// and temperature, which follow the levels.
+func swappedValues(r *project.Reading, at *engine.Moment, to int) (own, other float64) {
+	of := func(channel int) float64 {
+		switch r.What.S {
+		case project.ReadStringVoltage:
+			return at.StringV(channel)
+		case project.ReadDriverVoltage:
+			return at.DriverV(channel)
+		case project.ReadStringCurrent:
+			amps, duty := at.StringA(channel)
+			return shownCurrent(r.MeterMode.S, amps, duty)
+		case project.ReadPeakWavelength:
+			peak, _ := at.Spectrum(channel).Peak()
+			return peak
+		case project.ReadPeakWidth:
+			_, width := at.Spectrum(channel).Peak()
+			return width
+		}
+		return 0
+	}
+	return of(r.ChannelIndex), of(to)
 }
 
 // supplyFaults are supplies that reach the voltage of the drivers only while the lamp is dimmed.
@@ -262,9 +281,9 @@ const nearlyFull = 0.95
 
 // meterFaults are those of the instruments and of the sensor.
 func (m *Model) meterFaults(healthy *estimate.Fit, used []int) (out []hypothesis) {
-	scales := map[string]bool{}
+	scales, slips := map[string]bool{}, map[*project.Reading]bool{}
 	sensor := false
-	for k, i := range used {
+	for _, i := range used {
 		it := &m.Items[i]
 		r := it.Reading
 		f := functionOf(r.What.S)
@@ -275,7 +294,11 @@ func (m *Model) meterFaults(healthy *estimate.Fit, used []int) (out []hypothesis
 			scales[r.Instrument.Name.S] = true
 			out = append(out, m.scaleFault(r.Instrument.Name.S, f))
 		}
-		if power, ok := slipOfTen(it.Value, healthy.Predicted[k]); ok && math.Abs(healthy.Residuals[k]) > differsZeta {
+		if slips[r] || m.prior == nil {
+			continue
+		}
+		if power, ok := slipOfTen(it.Value, m.prior.at[i]); ok {
+			slips[r] = true
 			out = append(out, m.rangeFault(i, power))
 		}
 	}
@@ -317,9 +340,9 @@ func (m *Model) scaleFault(instrument string, f function) hypothesis {
 	}
 }
 
-// rangeFault is one reading in another range of its instrument.
+// rangeFault is one reading, or a series, in another range of its instrument.
 func (m *Model) rangeFault(item, power int) hypothesis {
-	label := m.Items[item].Label
+	label := m.Items[item].Reading.Label
 	factor := math.Pow(10, float64(power))
 	return hypothesis{
 		Fault: Fault{
@@ -328,7 +351,7 @@ func (m *Model) rangeFault(item, power int) hypothesis {
 			Action: "read " + label + " again",
 		},
 		item: func(m *Model, i int, value float64, _ *engine.Moment, _ float64) float64 {
-			if i == item {
+			if m.Items[i].Reading == m.Items[item].Reading {
 				return value * factor
 			}
 			return value

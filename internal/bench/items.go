@@ -48,10 +48,17 @@ func (m *Model) addReading(campaign int, r *project.Reading) error {
 	return nil
 }
 
-// corrected returns a displayed value with the corrections of the instrument's certificate.
+// computed tells whether a reading is computed of what its instrument displays: corrections and steps of the display
+// are
+// not in its unit.
+func computed(r *project.Reading) bool {
+	return r.What.S == project.ReadFluxRatio || r.What.S == project.ReadJunctionTemperature
+}
+
+// corrected returns a displayed value with the corrections of the instrument's certificate; in a ratio they cancel.
 func corrected(r *project.Reading, value float64) float64 {
 	in := r.Instrument
-	if in == nil {
+	if in == nil || computed(r) {
 		return value
 	}
 	if in.Correction.Set {
@@ -76,7 +83,11 @@ func (m *Model) setValue(it *Item) {
 		return
 	}
 	if slope := m.stringSlopeVK(r.ChannelIndex); slope != 0 {
-		it.Value = m.roomOf(it) + (r.SteadyVoltage.SI-r.ColdVoltage.SI)/slope
+		fall := r.SteadyVoltage.SI - r.ColdVoltage.SI
+		if in := r.Instrument; in != nil && in.Correction.Set {
+			fall *= in.Correction.SI
+		}
+		it.Value = m.roomOf(it) + fall/slope
 		it.U *= math.Sqrt2 / math.Abs(slope)
 	}
 }
@@ -224,10 +235,14 @@ func (m *Model) scaled(r *project.Reading, f function, of func(*engine.Moment, [
 		offset = m.meterParameter(name+".offset", fmt.Sprintf("offset of the %s of instrument %s", f, in.Name.S),
 			estimate.Normal, 0, e.offset)
 	}
+	zero := 0.0
+	if f == temperature { // an accuracy in per cent is of the temperature in °C
+		zero = celsius0K
+	}
 	return func(at *engine.Moment, theta []float64) float64 {
 		v := of(at, theta)
 		if scale >= 0 {
-			v *= theta[scale]
+			v = zero + (v-zero)*theta[scale]
 		}
 		if offset >= 0 {
 			v += theta[offset]
@@ -241,23 +256,47 @@ func (m *Model) electricalPredictor(r *project.Reading, f function) (func(*engin
 	if ch < 0 && f != watts && r.What.S != project.ReadSupplyVoltage {
 		return nil, errors.New("channel is not given; name the channel whose string is read")
 	}
-	of := map[project.ReadingQuantity]func(*engine.Moment, []float64) float64{
-		project.ReadStringVoltage: func(at *engine.Moment, _ []float64) float64 { return at.StringV(ch) },
-		project.ReadDriverVoltage: func(at *engine.Moment, _ []float64) float64 { return at.DriverV(ch) },
-		project.ReadStringCurrent: func(at *engine.Moment, _ []float64) float64 {
+	switch r.What.S {
+	case project.ReadStringVoltage:
+		return m.scaled(r, f, lit(ch, func(at *engine.Moment) float64 { return at.StringV(ch) })), nil
+	case project.ReadDriverVoltage:
+		return m.scaled(r, f, lit(ch, func(at *engine.Moment) float64 { return at.DriverV(ch) })), nil
+	case project.ReadStringCurrent:
+		return m.scaled(r, f, lit(ch, func(at *engine.Moment) float64 {
 			a, duty := at.StringA(ch)
 			return shownCurrent(r.MeterMode.S, a, duty)
-		},
-		project.ReadSupplyVoltage: func(at *engine.Moment, _ []float64) float64 {
-			return at.SupplyV(max(m.supplyOf(r),
-				0))
-		},
-		project.ReadMainsPower: func(at *engine.Moment, _ []float64) float64 { return at.MainsW() },
-	}[r.What.S]
-	if r.What.S == project.ReadSupplyVoltage && m.supplyOf(r) < 0 {
+		})), nil
+	case project.ReadSupplyVoltage:
+		return m.supplyPredictor(r)
+	}
+	return m.scaled(r, f, func(at *engine.Moment, _ []float64) float64 { return at.MainsW() }), nil
+}
+
+// lit returns a predictor that is 0 while a channel is off.
+func lit(channel int, of func(at *engine.Moment) float64) func(*engine.Moment, []float64) float64 {
+	return func(at *engine.Moment, _ []float64) float64 {
+		if at.Off(channel) {
+			return 0
+		}
+		return of(at)
+	}
+}
+
+// supplyPredictor predicts the voltage of a supply at the end of its wire: its output has the tolerance of the
+// datasheet.
+func (m *Model) supplyPredictor(r *project.Reading) (func(*engine.Moment, []float64) float64, error) {
+	s := m.supplyOf(r)
+	if s < 0 {
 		return nil, errors.New("the lamp has no supply at which a voltage is read")
 	}
-	return m.scaled(r, f, of), nil
+	l := m.Sys.Lamp
+	v := l.Project.Library.Supplies.Get(l.Design.Supplies[s].Part.S).Voltage
+	spread := math.Max((v.Hi-v.Lo)/math.Sqrt(12)/v.SI, supplySpread)
+	output := m.readParameter(fmt.Sprintf("supply.%d.voltage", s+1),
+		fmt.Sprintf("voltage of supply %d over its datasheet", s+1), estimate.LogNormal, 1, spread)
+	return m.scaled(r, volts, func(at *engine.Moment, theta []float64) float64 {
+		return at.SupplyV(s) + v.SI*(theta[output]-1)
+	}), nil
 }
 
 // supplyOf returns the supply of the channel of a reading, or the first one; −1 where there is none.
@@ -400,7 +439,7 @@ func (m *Model) temperaturePredictor(r *project.Reading, roomK float64) (
 	func(*engine.Moment, []float64) float64, error,
 ) {
 	if r.What.S == project.ReadJunctionTemperature {
-		return m.junctionPredictor(r)
+		return m.junctionPredictor(r, roomK)
 	}
 	surface, err := m.surfaceK(r, roomK)
 	if err != nil {
@@ -419,12 +458,13 @@ func (m *Model) temperaturePredictor(r *project.Reading, roomK float64) (
 	centre, where := 0.95, "taped or painted surfaces"
 	switch {
 	case r.Emissivity.Set:
-		centre, where = r.Emissivity.SI, string(r.Place.S)
+		centre = r.Emissivity.SI
+		where = fmt.Sprintf("%s (%.3g)", string(r.Place.S), centre)
 	case r.Place.S != project.AtHeatSink:
 		centre, where = m.Sys.Lamp.MaskEmissivity(), "the solder mask"
 	}
-	emissivity := m.meterParameter("emissivity."+where, "emissivity of "+where, estimate.Normal, centre,
-		emissivitySpread)
+	emissivity := m.meterParameter("emissivity."+where, "emissivity of "+where, estimate.LogNormal, centre,
+		math.Min(emissivitySpread/centre, 0.5))
 	return m.scaled(r, temperature, func(at *engine.Moment, theta []float64) float64 {
 		return sink.InfraredReading(surface(at), reflected, theta[emissivity], set)
 	}), nil
@@ -464,8 +504,12 @@ func (m *Model) surfaceK(r *project.Reading, roomK float64) (func(at *engine.Mom
 // boardPatchM is the radius about a place of the board that a contact or a spot sees [m].
 const boardPatchM = 2e-3
 
-// junctionPredictor predicts a junction temperature: of an emitter, or the mean of a channel.
-func (m *Model) junctionPredictor(r *project.Reading) (func(*engine.Moment, []float64) float64, error) {
+// junctionPredictor predicts a junction temperature: of an emitter, or the mean of a channel. One that is computed of
+// two
+// voltages depends on the temperature coefficient k of the lamp over that of the datasheet:
+//
+//	T_shown = T_room + (T_j − T_room) k/k_datasheet
+func (m *Model) junctionPredictor(r *project.Reading, roomK float64) (func(*engine.Moment, []float64) float64, error) {
 	emitters := []int{r.EmitterIndex}
 	if r.EmitterIndex < 0 {
 		if r.ChannelIndex < 0 {
@@ -473,14 +517,29 @@ func (m *Model) junctionPredictor(r *project.Reading) (func(*engine.Moment, []fl
 		}
 		emitters = m.Sys.Lamp.Channels[r.ChannelIndex].Emitters
 	}
-	return func(at *engine.Moment, _ []float64) float64 {
+	slope := -1
+	if l := m.Sys.Lamp; !r.Value.Set {
+		part := &l.Types[l.Emitters[emitters[0]].Type]
+		slope = m.readParameter(part.ParamName("tempco_ratio"),
+			"temperature coefficient of the forward voltage of "+part.Part.ID.S+" over its datasheet",
+			estimate.LogNormal, 1,
+			tempcoSpread)
+	}
+	return func(at *engine.Moment, theta []float64) float64 {
 		sum := 0.0
 		for _, e := range emitters {
 			sum += at.JunctionK(e)
 		}
-		return sum / float64(len(emitters))
+		mean := sum / float64(len(emitters))
+		if slope >= 0 {
+			mean = roomK + (mean-roomK)*theta[slope]
+		}
+		return mean
 	}, nil
 }
+
+// celsius0K is 0 °C [K].
+const celsius0K = 273.15
 
 // thermistorPredictor predicts the resistance of the sensor: R₂₅ and B-value have tolerances of their own.
 func (m *Model) thermistorPredictor(r *project.Reading) (func(*engine.Moment, []float64) float64, error) {
@@ -514,6 +573,9 @@ func (m *Model) speedPredictor(r *project.Reading) (func(*engine.Moment, []float
 		return nil, errors.New("the design has no fan")
 	}
 	rated := l.Fan.Speed.SI * l.FanSpeed()
+	if r.State.Fan.S == project.Off {
+		rated = 0
+	}
 	at := m.readParameter("fan.speed", "fan speed over that of the design", estimate.LogNormal, 1, fanSpread)
 	return m.scaled(r, speed, func(_ *engine.Moment, theta []float64) float64 { return rated * theta[at] }), nil
 }
@@ -524,13 +586,26 @@ func (m *Model) wavelengthPredictor(r *project.Reading) (func(*engine.Moment, []
 	if ch < 0 {
 		return nil, errors.New("channel is not given; name the channel whose spectrum is read")
 	}
+	if r.What.S == project.ReadPeakWidth {
+		own := m.meterParameter("instrument."+instrumentName(r)+".width", "width of a line that instrument "+
+			instrumentName(r)+" displays [nm]", estimate.LogNormal, 5, 0.6)
+		return func(mo *engine.Moment, theta []float64) float64 {
+			_, width := mo.Spectrum(ch).Peak()
+			return math.Hypot(width, theta[own]) // exact for Gaussian lines
+		}, nil
+	}
 	at := m.readParameter("channel."+m.Sys.Lamp.Channels[ch].Name+".wavelength",
 		"peak wavelength of channel "+m.Sys.Lamp.Channels[ch].Name+" over its datasheet [nm]", estimate.Normal, 0, 3)
 	return m.scaled(r, wavelength, func(mo *engine.Moment, theta []float64) float64 {
-		peak, width := mo.Spectrum(ch).Peak()
-		if r.What.S == project.ReadPeakWidth {
-			return width
-		}
+		peak, _ := mo.Spectrum(ch).Peak()
 		return peak + theta[at]
 	}), nil
+}
+
+// instrumentName returns the name of the instrument of a reading; "unnamed" where it has none.
+func instrumentName(r *project.Reading) string {
+	if r.Instrument == nil {
+		return "unnamed"
+	}
+	return r.Instrument.Name.S
 }

@@ -42,7 +42,7 @@ func (m *Model) rowsAt(ctx context.Context, z []float64) ([][]float64, error) {
 		return nil, err
 	}
 	at := m.read(s, m.theta(z))
-	for _, known := range []*jacobian{m.rows, m.prior} {
+	for _, known := range []*jacobian{m.prior, m.rows} {
 		if known != nil && distance(known.z, z) < nearZ/m.careful() {
 			m.rows = known.moved(z, at)
 			return m.rows.rows, nil

@@ -157,13 +157,13 @@ func mismatch(f function, class project.MeterClass, white bool, peakNM float64) 
 	if f == photons {
 		switch {
 		case white:
-			return 0.05
+			return 0.10
 		case peakNM < 480:
-			return 0.08
-		case peakNM > 640:
 			return 0.15
+		case peakNM > 640:
+			return 0.25
 		}
-		return 0.05
+		return 0.10
 	}
 	sd := 0.06
 	switch {

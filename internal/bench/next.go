@@ -141,14 +141,9 @@ func decide(ctx context.Context, all []explained) error {
 	var ext *Model
 	var list []candidate
 	for k := range 2 {
-		x := &all[k]
 		var err error
-		if ext, list, err = x.model.extended(); err != nil {
-			return err
-		}
-		z := append(slices.Clone(x.fit.Z), make([]float64, len(ext.Params)-len(x.model.Params))...)
-		if values[k], err = ext.Predict(ctx, z); err != nil {
-			return err
+		if ext, list, values[k], err = all[k].extendedReadings(ctx); err != nil {
+			return ctx.Err() // a reading in a state that such a lamp does not have: nothing decides
 		}
 	}
 	first := len(ext.Items) - len(list)
@@ -167,4 +162,20 @@ func decide(ctx context.Context, all []explained) error {
 		ext.where(it), quantity.Format(values[0][first+best], it.Dim), quantity.Format(values[1][first+best], it.Dim),
 		all[1].Title)
 	return nil
+}
+
+// extendedReadings returns the model of an explanation with every reading that could be taken, and the readings there.
+func (x *explained) extendedReadings(ctx context.Context) (*Model, []candidate, []float64, error) {
+	ext, list, err := x.model.extended()
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	z, n := make([]float64, len(ext.Params)), len(x.fit.Z)
+	if x.model.Params[n-1].fault {
+		n--
+		z[len(z)-1] = x.fit.Z[n]
+	}
+	copy(z, x.fit.Z[:n])
+	values, err := ext.Predict(ctx, z)
+	return ext, list, values, err
 }

@@ -40,8 +40,10 @@ const (
 	ntcSpread      = 0.01 // of the resistance of a thermistor at 25 °C
 	betaSpread     = 0.01 // of its B-value
 	fanSpread      = 0.05
-	immersedSpread = 0.05 // of a stated immersion factor
-	bareSpread     = 0.15 // of one that is not stated
+	tempcoSpread   = 0.055 // of the temperature coefficient of the forward voltage: −1.8(1) mV/K
+	supplySpread   = 0.01  // of a supply whose datasheet states no tolerance
+	immersedSpread = 0.05  // of a stated immersion factor
+	bareSpread     = 0.15  // of one that is not stated
 )
 
 // emissivitySpread is the standard deviation of the emissivity of a surface; common practice, no source.

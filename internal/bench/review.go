@@ -160,7 +160,9 @@ func (m *Model) Review(ctx context.Context, figures []Figure) (*Review, *Learned
 	}
 	for i := range out.Rows {
 		out.Rows[i].After = after[i]
-		out.Rows[i].Residual = (out.Rows[i].Read - after[i]) / m.Items[i].U
+		if out.Rows[i].Verdict != Pending {
+			out.Rows[i].Residual = (out.Rows[i].Read - after[i]) / m.Items[i].U
+		}
 	}
 	for k, i := range fit.Used {
 		out.Rows[i].Weight = fit.Weights[k]

@@ -238,6 +238,9 @@ func (m *Moment) StringA(channel int) (amps, duty float64) {
 	return stringCurrentA(m.sys.Lamp, m.params, channel), m.sys.Lamp.Channels[channel].Duty()
 }
 
+// Off tells whether no current flows in a channel.
+func (m *Moment) Off(channel int) bool { return m.sys.Lamp.Channels[channel].Off() }
+
 // MainsW returns the mains input [W].
 func (m *Moment) MainsW() float64 {
 	mains, _ := m.power()

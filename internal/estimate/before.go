@@ -55,26 +55,42 @@ func (p *Problem) Before() (Before, error) {
 		return Before{}, nil
 	}
 	var out Before
-	cov := mat.NewSymDense(n, nil)
-	r := mat.NewVecDense(n, nil)
 	for i := range n {
-		for k := range i + 1 {
-			cov.SetSym(i, k, dot(h[i], h[k])/(p.U[i]*p.U[k]))
-		}
 		out.Scores = append(out.Scores, Scored(p.Read[i], p.U[i], s.predicted[i], math.Sqrt(dot(h[i], h[i]))))
-		cov.SetSym(i, i, cov.At(i, i)+1)
-		r.SetVec(i, s.t[i])
+	}
+	out.Chi2, err = p.jointChi2(h, s.t)
+	return out, err
+}
+
+// jointChi2 returns rᵀ S⁻¹ r of whitened residuals r with S = I + H Hᵀ, H whitened, by a matrix of the size of the
+// parameters alone:
+//
+//	rᵀ S⁻¹ r = rᵀr − (Hᵀr)ᵀ (I + HᵀH)⁻¹ (Hᵀr)
+//
+// Source: GolubVanLoan2013, §2.1.4 (Sherman–Morrison–Woodbury); cited from memory.
+func (p *Problem) jointChi2(h [][]float64, r []float64) (float64, error) {
+	m := len(p.Priors)
+	normal, b := mat.NewSymDense(m, nil), mat.NewVecDense(m, nil)
+	row := mat.NewVecDense(m, nil)
+	for i := range h {
+		for j, v := range h[i] {
+			row.SetVec(j, v/p.U[i])
+		}
+		normal.SymRankOne(normal, 1, row)
+		b.AddScaledVec(b, r[i], row)
+	}
+	for j := range m {
+		normal.SetSym(j, j, normal.At(j, j)+1)
 	}
 	var chol mat.Cholesky
 	var x mat.VecDense
-	if !chol.Factorize(cov) {
-		return out, errors.New("the covariance of the predictions is no finite matrix")
+	if !chol.Factorize(normal) {
+		return 0, errors.New("the covariance of the predictions is no finite matrix")
 	}
-	if err := chol.SolveVecTo(&x, r); err != nil && math.IsNaN(mat.Dot(r, &x)) {
-		return out, err
+	if err := chol.SolveVecTo(&x, b); err != nil && math.IsNaN(mat.Dot(b, &x)) {
+		return 0, err
 	}
-	out.Chi2 = mat.Dot(r, &x)
-	return out, nil
+	return dot(r, r) - mat.Dot(b, &x), nil
 }
 
 func dot(a, b []float64) (sum float64) {
