@@ -30,9 +30,6 @@ type benchPlanCmd struct {
 	JSON     bool     `name:"json" help:"Print as JSON."`
 }
 
-// benchFigures are the results that readings determine where none are named.
-var benchFigures = []string{"lamp.junction", "target.ppfd", "mains.power"}
-
 // Run plans the readings, and prints or writes the plan.
 func (c *benchPlanCmd) Run(r *run) error {
 	for _, file := range []string{c.HTML, c.CSV, c.Readings} {
@@ -153,15 +150,11 @@ func (r *run) loadReadings(path string, result *figure.Evaluation) (*project.Rea
 
 // determined returns results as functions of what varies; the usual ones where no key is given.
 func determined(result *figure.Evaluation, keys []string) (out []bench.Figure, err error) {
-	usual := len(keys) == 0
-	if usual {
-		keys = benchFigures
+	if len(keys) == 0 {
+		return report.BenchFigures(result), nil
 	}
 	for _, key := range keys {
 		f, ok := result.Figure(key)
-		if !ok && usual {
-			continue
-		}
 		if !ok {
 			return nil, fmt.Errorf("--figure: no result has the key %q; `lampwright figures` lists them%s", key,
 				nearKey(result, key))

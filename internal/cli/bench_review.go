@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"slices"
 
 	"lampwright/internal/atomicfile"
 	"lampwright/internal/bench"
@@ -130,11 +131,6 @@ type measured struct {
 
 // measured compares the readings of a lamp with the predictions, and learns.
 func (r *run) measured(result *figure.Evaluation, readings *project.Readings, key string) (*measured, error) {
-	keys := benchFigures
-	known := false
-	for _, k := range keys {
-		known = known || k == key
-	}
 	figures, err := determined(result, nil)
 	if err != nil {
 		return nil, err
@@ -143,7 +139,7 @@ func (r *run) measured(result *figure.Evaluation, readings *project.Readings, ke
 	if err != nil {
 		return nil, err
 	}
-	if !known {
+	if !slices.ContainsFunc(figures, func(f bench.Figure) bool { return f.Key == key }) {
 		figures = append(figures, wanted...)
 	}
 	defer r.clearProgress()

@@ -8,6 +8,7 @@ import (
 
 	"lampwright/internal/bench"
 	"lampwright/internal/draw"
+	"lampwright/internal/figure"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
 )
@@ -28,9 +29,23 @@ func (m *Measured) Tables() []Table {
 	out := []Table{m.verdicts()}
 	out = append(out, m.seriesTables()...)
 	out = append(out, m.learned())
-	for _, t := range []Table{m.figures(), m.drift(), m.explanations(), m.next()} {
-		if len(t.Rows) > 0 {
-			out = append(out, t)
+	return append(out, withRows(m.figures(), m.drift(), m.explanations(), m.next())...)
+}
+
+// Told returns what the readings say of the lamp, as tables that have rows: results before and after, ageing, next
+// reading.
+func (m *Measured) Told() []Table { return withRows(m.figures(), m.drift(), m.next()) }
+
+// withRows returns the tables that have rows.
+func withRows(tables ...Table) []Table {
+	return slices.DeleteFunc(tables, func(t Table) bool { return len(t.Rows) == 0 })
+}
+
+// BenchFigures returns the results that readings determine where none are named: those of them that the lamp has.
+func BenchFigures(result *figure.Evaluation) (out []bench.Figure) {
+	for _, key := range []string{"lamp.junction", "target.ppfd", "mains.power"} {
+		if f, ok := result.Figure(key); ok {
+			out = append(out, bench.Figure{Key: key, Title: f.Title, Dim: f.Dim, Value: result.ValueOf(key)})
 		}
 	}
 	return out

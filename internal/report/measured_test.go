@@ -2,6 +2,8 @@ package report
 
 import (
 	"context"
+	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -60,6 +62,38 @@ func measuredOf(t *testing.T, demo, text string) *Measured {
 		t.Fatal(err)
 	}
 	return &Measured{Review: review, Readings: readings}
+}
+
+// TestMeasuredTold: results before and after, ageing and the next reading are the tables of the lamp; those without
+// rows are left out. The results are those of the lamp.
+func TestMeasuredTold(t *testing.T) {
+	r := result(t, "moss-jar")
+	m := Measured{Review: &bench.Review{}}
+	if told := m.Told(); len(told) != 0 {
+		t.Errorf("of nothing: %v", told)
+	}
+	m.Review.Drift = []bench.DriftRow{{Channel: "white", Hours: 2000, Predicted: 0.962, Measured: 0.95}}
+	m.Next = []bench.Next{
+		{What: "string voltage", Expected: 8.3, U: 0.1, Dim: quantity.Voltage, Reduction: 0.4},
+		{What: "string current", Reduction: 0.004}, // tells nothing
+	}
+	var keys []string
+	for _, f := range BenchFigures(r) {
+		keys = append(keys, f.Key)
+		want, _ := r.Figure(f.Key)
+		if got := f.Value(r.Base); f.Title != want.Title || math.Abs(got-want.Value) > 1e-3*math.Abs(want.Value) {
+			t.Errorf("%s is %g, want %g", f.Key, got, want.Value)
+		}
+		m.Review.Figures = append(m.Review.Figures, bench.FigureRow{Key: f.Key, SDBefore: 2, SDAfter: 1})
+	}
+	if !slices.Equal(keys, []string{"lamp.junction", "target.ppfd", "mains.power"}) {
+		t.Errorf("results %q", keys)
+	}
+	told := m.Told()
+	if len(told) != 3 || len(told[0].Rows) != 3 || told[0].Rows[1][3] != "50 %" || len(told[1].Rows) != 1 ||
+		told[1].Rows[0][3] != "96.2 %" || len(told[2].Rows) != 1 || told[2].Rows[0][4] != "40 %" {
+		t.Errorf("tables %+v", told)
+	}
 }
 
 // TestMeasuredTables: each reading has a row with its verdict, each series a table and a picture.
