@@ -16,6 +16,7 @@ import (
 	"lampwright/internal/figure"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/report"
 	"lampwright/internal/source"
 )
 
@@ -253,7 +254,7 @@ func (m *benchMemory) fill(ctx context.Context, v *benchView, result *figure.Eva
 		m.of, m.key, m.model = of, key, model
 	}
 	v.ReadyS = m.readyS
-	rows, learned, err := reviewed(ctx, m.model, v.Quick)
+	rows, learned, err := reviewed(ctx, m.model, result, r, v.Quick)
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}
@@ -266,14 +267,24 @@ func (m *benchMemory) fill(ctx context.Context, v *benchView, result *figure.Eva
 }
 
 // reviewed returns the readings beside their predictions, and what they teach where some are made.
-func reviewed(ctx context.Context, m *bench.Model, quick bool) ([]bench.Row, *benchLearned, error) {
+func reviewed(ctx context.Context, m *bench.Model, result *figure.Evaluation, r *project.Readings, quick bool) (
+	[]bench.Row, *benchLearned, error,
+) {
 	if quick || len(m.Used()) == 0 {
 		rows, err := m.Compare(ctx)
 		return rows, nil, err
 	}
-	review, _, err := m.Review(ctx, nil)
+	figures := report.BenchFigures(result)
+	review, fit, err := m.Review(ctx, figures)
 	if err == nil {
-		return review.Rows, learnedView(review), nil
+		told := report.Measured{Review: review, Readings: r}
+		if len(figures) > 0 {
+			told.NextFor = figures[0].Title
+			if told.Next, err = m.Best(ctx, fit.Fit, figures[0]); err != nil {
+				review.Notes = append(review.Notes, "no next reading is proposed: "+err.Error())
+			}
+		}
+		return review.Rows, learnedView(&told), nil
 	}
 	rows, other := m.Compare(ctx)
 	if other != nil {

@@ -338,6 +338,133 @@ func TestBenchStart(t *testing.T) {
 	}
 }
 
+// TestBenchPlan: a readings file begins with the readings of the plan by the instruments at hand, to be read in the
+// room and on the day that were answered.
+func TestBenchPlan(t *testing.T) {
+	dir := demo(t, "long-tank")
+	s, ts := serve(t, dir)
+	settled(t, s)
+	resp, data := send(t, ts, "POST", "/api/bench-start", map[string]any{
+		"base": state(t, ts).Hash, "name": `first "light": 1`, "date": "2031-09-12", "room": "19 °C", "plan": true,
+		"meters": []string{"lux meter", "multimeter, volts", "multimeter, amps"},
+	}, nil)
+	if resp.StatusCode != http.StatusOK {
+		t.Fatalf("%s %.300s", resp.Status, data)
+	}
+	v := benchOf(t, ts, "", false)
+	if len(v.Problems) > 0 || v.Wrong != "" || len(v.Campaigns) != 1 {
+		t.Fatalf("the file %s is %+v", readingsOnDisk(t, dir), v)
+	}
+	g := v.Campaigns[0]
+	if g.Name != `first "light": 1` || g.Date != "2031-09-12" || !strings.HasPrefix(g.Room, "19") {
+		t.Errorf("campaign %+v", g)
+	}
+	// Three of each channel at the first power-up: voltage, current, dimmed current; then what tells of the results.
+	count := map[string]int{}
+	for i, r := range v.Readings {
+		count[r.What]++
+		if p := pointsOf(t, v, i)[0]; !p.Pending || p.Predicted == 0 {
+			t.Errorf("%s %s: %+v", r.Label, r.What, p)
+		}
+	}
+	if count["string voltage"] != 4 || count["string current"] != 8 || count["illuminance"] == 0 {
+		t.Errorf("readings %v", count)
+	}
+	for _, what := range []string{"contact temperature", "mains power", "ppfd"} {
+		if count[what] > 0 {
+			t.Errorf("%d readings of %s without its instrument", count[what], what)
+		}
+	}
+	// They are predicted in the room that was answered.
+	result := s.work.shown.result
+	moment, err := result.Sys.Measure(result.Base, engine.Conditions{RoomK: 292.15}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := slices.IndexFunc(v.Readings, func(r benchReading) bool {
+		return r.What == "string voltage" && r.Where == "red" && v.Campaigns[0].States[r.State].Name == "full"
+	})
+	if at < 0 || math.Abs(pointsOf(t, v, at)[0].Predicted-moment.StringV(3)) > 1e-3 {
+		t.Errorf("reading %d of the red string: %+v; the lamp has %g V", at, v.Readings, moment.StringV(3))
+	}
+}
+
+// TestBenchTables: results stand before and after the readings, the light of a lamp that has run beside its ageing,
+// and the readings that determine the junction best per minute, the best first.
+func TestBenchTables(t *testing.T) {
+	dir := demo(t, "long-tank")
+	text := strings.Replace(measured, "    room: 22.5 °C\n", "    room: 22.5 °C\n    operating_time: 2000 h\n", 1)
+	writeReadings(t, dir, strings.Replace(text, "500 mm\n", "500 mm\n        value: 1800 lx\n", 1))
+	s, ts := serve(t, dir)
+	settled(t, s)
+	v := benchOf(t, ts, "", false)
+	if v.Learned == nil {
+		t.Fatalf("nothing is learned: %+v", v)
+	}
+	var titles []string
+	for _, table := range v.Learned.Tables {
+		titles = append(titles, table.Title)
+		for _, row := range table.Rows {
+			if len(row) != len(table.Head) {
+				t.Errorf("%s: row %q of head %q", table.Title, row, table.Head)
+			}
+		}
+	}
+	if !slices.Equal(titles, []string{"Results before and after", "Light over the operating time", "Next reading"}) {
+		t.Fatalf("tables %q", titles)
+	}
+	junction, _ := s.work.shown.result.Figure("lamp.junction")
+	before := v.Learned.Tables[0].Rows[0]
+	if before[0] != junction.Title || math.Abs(leading(t, before[1])-(junction.Value-273.15)) > 0.051 {
+		t.Errorf("the junction has %g K; before the readings: %q", junction.Value, before)
+	}
+	if aged := v.Learned.Tables[1].Rows; len(aged) != 1 || aged[0][1] != "cool" || aged[0][2] != "2000 h" ||
+		leading(t, aged[0][3]) < 90 || leading(t, aged[0][3]) >= 100 {
+		t.Errorf("ageing of cool, of which alone the light is read: %q", aged)
+	}
+	result := s.work.shown.result
+	r, _ := project.LoadReadingsText(project.ReadingsFile, []byte(readingsOnDisk(t, dir)), result.Lamp.Project)
+	m, err := bench.New(result.Sys, r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, fit, err := m.Review(t.Context(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	next, err := m.Best(t.Context(), fit.Fit, bench.Figure{Value: result.ValueOf("lamp.junction")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	best := v.Learned.Tables[2].Rows[0]
+	want := fmt.Sprintf("%.0f %%", 100*next[0].Reduction)
+	if best[4] != want || !strings.HasPrefix(best[0], next[0].What) {
+		t.Errorf("next: %q, want %s with %s", best, next[0].What, want)
+	}
+	worth := math.Inf(1)
+	for _, row := range v.Learned.Tables[2].Rows {
+		now := leading(t, row[4]) / leading(t, row[3])
+		if now > worth+1 {
+			t.Errorf("%q is better than the one before it", row)
+		}
+		worth = now
+	}
+	quick := benchOf(t, ts, v.Hash, true, change{"campaigns[0].readings[0].value", "18 V"})
+	if quick.Learned != nil {
+		t.Error("they are computed for each key that is typed")
+	}
+}
+
+// leading returns the number with which a text begins.
+func leading(t testing.TB, text string) float64 {
+	t.Helper()
+	var x float64
+	if _, err := fmt.Sscan(strings.Fields(text)[0], &x); err != nil {
+		t.Fatalf("%q: %v", text, err)
+	}
+	return x
+}
+
 // TestBenchHostile: another site can neither read nor write readings.
 func TestBenchHostile(t *testing.T) {
 	dir := demo(t, "long-tank")

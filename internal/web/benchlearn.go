@@ -12,6 +12,7 @@ import (
 	"lampwright/internal/figure"
 	"lampwright/internal/project"
 	"lampwright/internal/quantity"
+	"lampwright/internal/report"
 )
 
 // benchLearned is what the readings teach together.
@@ -24,6 +25,15 @@ type benchLearned struct {
 	Pairs  []string         `json:"pairs"`  // of which they tell a combination only
 	Untold []string         `json:"untold"` // directions that they do not tell
 	Notes  []string         `json:"notes"`
+	Tables []benchTable     `json:"tables"` // results before and after, ageing, next reading
+}
+
+// benchTable is a table of what the readings say of the lamp.
+type benchTable struct {
+	Title string     `json:"title"`
+	Text  string     `json:"text"`
+	Head  []string   `json:"head"`
+	Rows  [][]string `json:"rows"`
 }
 
 // benchParameter is a parameter before and after the readings.
@@ -38,7 +48,8 @@ type benchParameter struct {
 }
 
 // learnedView returns what a review has learned, as text.
-func learnedView(r *bench.Review) *benchLearned {
+func learnedView(m *report.Measured) *benchLearned {
+	r := m.Review
 	v := &benchLearned{Used: r.Used, Robust: r.Robust, Pairs: pairTexts(r), Untold: r.Untold, Notes: r.Notes}
 	switch {
 	case r.PValue < 0.001:
@@ -68,6 +79,9 @@ func learnedView(r *bench.Review) *benchLearned {
 			row.Moved = finite((p.Value - p.Prior) / p.PriorSD)
 		}
 		v.Rows = append(v.Rows, row)
+	}
+	for _, t := range m.Told() {
+		v.Tables = append(v.Tables, benchTable{t.Title, t.Text, t.Head, t.Rows})
 	}
 	return v
 }

@@ -1,13 +1,19 @@
 package web
 
 import (
+	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
 
+	"lampwright/internal/bench"
+	"lampwright/internal/figure"
 	"lampwright/internal/project"
+	"lampwright/internal/report"
+	"lampwright/internal/source"
 )
 
 // saveReadings writes changes into the readings file.
@@ -61,6 +67,7 @@ type benchStart struct {
 	Date   string   `json:"date"`
 	Room   string   `json:"room"`
 	Meters []string `json:"meters"` // kinds of instruments, of startMeters
+	Plan   bool     `json:"plan"`   // with the readings of the plan
 }
 
 // startMeters is the instruments that a readings file can begin with, by what the page calls them.
@@ -106,15 +113,66 @@ func (s *Server) startReadings(w http.ResponseWriter, r *http.Request) {
 	if !decode(w, r, &in) {
 		return
 	}
-	if err := s.work.beginReadings(&in); err != nil {
+	result, _, err := s.work.resultOf(w, r, in.Base, nil)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	ctx, done, err := s.work.brief(w, r)
+	if err != nil {
+		s.fail(w, err)
+		return
+	}
+	text, err := guarded(func() (any, error) { return in.text(ctx, result) })
+	done()
+	if err == nil {
+		err = s.work.beginReadings(in.Base, text.([]byte))
+	}
+	if err != nil {
 		s.fail(w, err)
 		return
 	}
 	answer(w, http.StatusOK, s.work.state())
 }
 
+// text returns the readings file that the answers begin: with the plan it has the readings that determine the results
+// of the lamp best with the instruments at hand.
+func (in *benchStart) text(ctx context.Context, result *figure.Evaluation) ([]byte, error) {
+	var channels []string
+	if l := result.Lamp; len(l.Channels) > 1 {
+		for i := range l.Channels {
+			channels = append(channels, l.Channels[i].Name)
+		}
+	}
+	text := []byte(in.startText(channels))
+	r, problems := project.LoadReadingsText(project.ReadingsFile, text, result.Lamp.Project)
+	if len(problems) > 0 {
+		return nil, errors.New(problems[0].Msg + "; " + problems[0].Hint)
+	}
+	if !in.Plan {
+		return text, nil
+	}
+	cold := result.Sys.BenchAt(&result.Sol, bench.RoomOf(result.Sys, r), bench.FirstFractions())
+	sheet, err := bench.Plan(ctx, result.Sys, r, report.BenchFigures(result), cold)
+	if err != nil {
+		return nil, err
+	}
+	var b bytes.Buffer
+	if err := report.BenchPlanReadings(&b, result.Name, in.Date, sheet); err != nil {
+		return nil, err
+	}
+	file, problems := source.Read(project.ReadingsFile, b.Bytes())
+	if file == nil {
+		return nil, problems
+	}
+	if file, err = file.Spliced("campaigns[0].name", in.Name); err != nil {
+		return nil, err
+	}
+	return file.Text(), nil
+}
+
 // beginReadings writes a readings file where there is none.
-func (w *workspace) beginReadings(in *benchStart) error {
+func (w *workspace) beginReadings(base string, text []byte) error {
 	unlock, err := w.lockFolder()
 	if err != nil {
 		return err
@@ -126,22 +184,12 @@ func (w *workspace) beginReadings(in *benchStart) error {
 	switch {
 	case w.readings != nil || w.unread != "":
 		return fmt.Errorf("%s already exists; nothing was written", project.ReadingsFile)
-	case !w.exists || in.Base != w.hash:
+	case !w.exists || base != w.hash:
 		return errConflict
 	}
-	p, problems := w.load(w.text, nil)
-	if p == nil {
+	changed := texts{project.ReadingsFile: text}
+	if _, problems := w.load(w.text, changed); len(problems) > 0 {
 		return problems
 	}
-	var channels []string
-	if len(p.Design.Channels) > 1 {
-		for i := range p.Design.Channels {
-			channels = append(channels, p.Design.Channels[i].Name.S)
-		}
-	}
-	text := []byte(in.startText(channels))
-	if _, problems := project.LoadReadingsText(project.ReadingsFile, text, p); len(problems) > 0 {
-		return errors.New(problems[0].Msg + "; " + problems[0].Hint)
-	}
-	return w.put(texts{project.ReadingsFile: text})
+	return w.put(changed)
 }

@@ -106,6 +106,20 @@ func TestBench(t *testing.T) {
 	benchAxe(t, ctx)
 }
 
+// TestBenchPlan begins a readings file with the readings of the plan, of which the first is there to be typed.
+func TestBenchPlan(t *testing.T) {
+	dir := demo(t, "long-tank")
+	ts := serve(t, dir)
+	ctx := tab(t)
+	do(t, ctx, "open", size(390, 844, false), chromedp.Navigate(ts.URL+"/#/bench"), computed(),
+		click("Start from the plan"), cardSays("Reading 1 of "), cardSays("lenses off"), typed("4000"),
+		cardSays("lx"))
+	if text := fileText(t, dir, "readings.yaml"); !strings.Contains(text, "- name: first light") ||
+		!strings.Contains(text, "id: V cool") {
+		t.Errorf("the file is %s", text)
+	}
+}
+
 // benchAxe looks with axe-core at the view with pictures, on a phone and wide, light and dark.
 func benchAxe(t *testing.T, ctx context.Context) {
 	t.Helper()
@@ -116,6 +130,8 @@ func benchAxe(t *testing.T, ctx context.Context) {
 	const run = `axe.run('.benchview', {resultTypes: ['violations'], preload: false}).then(r => r.violations.map(v =>
 v.id + ': ' + v.nodes.slice(0, 3).map(n => n.html.slice(0, 160) + n.failureSummary.slice(0, 160)).join('\n  ')))`
 	do(t, ctx, "pictures", truth(`document.querySelector('.course') && document.querySelector('.gridmap .gcells')`),
+		truth(`['Results before and after', 'Next reading'].every((c) => document.querySelector(
+			'.benchtold [aria-label="' + c + '"] tbody td'))`),
 		js(`document.querySelectorAll('.benchview details').forEach((d) => { d.open = true; })`),
 		js(string(axe)), frames())
 	for _, w := range []struct {

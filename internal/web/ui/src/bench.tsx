@@ -81,6 +81,9 @@ function Learned() {
   );
 }
 
+/** Tables is what the readings say of the lamp: results before and after, ageing, the next reading. */
+const Tables = () => <>{bench.value!.learned?.tables.map((t) => <section class="benchplot"><h3>{t.title}</h3>{t.text && <p>{t.text}</p>}<Table caption={t.title} stacked head={t.head} rows={t.rows} /></section>)}</>;
+
 /** FaultList is the explanations of the readings, searched on request. */
 function FaultList() {
   const f = faults.value, job = taskOf('faults');
@@ -109,7 +112,7 @@ function FaultList() {
 }
 
 /** Told is what the readings say together. */
-const Told = () => <div class="benchtold"><Learned /><FaultList /></div>;
+const Told = () => <div class="benchtold"><Learned /><Tables /><FaultList /></div>;
 
 /** Problems is what is wrong in the readings file. */
 function Problems() {

@@ -18,15 +18,17 @@ export function StartForm() {
   const [name, setName] = useState('first light'), [date, setDate] = useState(today()), [room, setRoom] = useState('22');
   const [have, setHave] = useState<string[]>(['lux meter', 'multimeter, volts', 'thermocouple']);
   const toggle = (key: string) => setHave(have.includes(key) ? have.filter((k) => k !== key) : [...have, key]);
+  const begin = (plan: boolean) => void start({ name, date, room: withUnit(room, '°C'), meters: have, plan });
   return (
-    <form class="benchform" onSubmit={(e) => { e.preventDefault(); void start({ name, date, room: withUnit(room, '°C'), meters: have }); }}>
+    <form class="benchform" onSubmit={(e) => { e.preventDefault(); begin((e.submitter as HTMLButtonElement | null)?.value === 'plan'); }}>
       <div class="asks">
         <div><label for="bf-name">Name of the campaign</label><input id="bf-name" type="text" required value={name} onInput={(e) => setName(e.currentTarget.value)} /></div>
         <div><label for="bf-date">Date</label><input id="bf-date" type="text" required value={date} onInput={(e) => setDate(e.currentTarget.value)} /></div>
         <div><label for="bf-room">Room temperature [°C]</label><input id="bf-room" type="text" inputMode="decimal" required value={room} onInput={(e) => setRoom(e.currentTarget.value)} /></div>
       </div>
       <fieldset><legend>Instruments at hand</legend>{meters.map(([key, label]) => <label><input type="checkbox" checked={have.includes(key)} onChange={() => toggle(key)} /> {label}</label>)}</fieldset>
-      <p class="actions"><button type="submit" class="main" disabled={saving.value}>Start a readings file</button> <span class="soft">Writes readings.yaml beside {state.value!.file}.</span></p>
+      <p class="actions"><button type="submit" class="main" disabled={saving.value}>Start a readings file</button> <button type="submit" value="plan" disabled={saving.value}>Start from the plan</button></p>
+      <p class="soft">Both write readings.yaml beside {state.value!.file}: without readings, or with those that tell most of this lamp by these instruments.</p>
     </form>
   );
 }

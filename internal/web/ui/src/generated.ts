@@ -762,6 +762,7 @@ export interface BenchLearned {
   pairs: string[];
   untold: string[];
   notes: string[];
+  tables: BenchTable[];
 }
 
 export interface BenchForm {
@@ -1350,6 +1351,13 @@ export interface BenchParameter {
   sd_ratio: number;
   moved: number;
   told: string;
+}
+
+export interface BenchTable {
+  title: string;
+  text: string;
+  head: string[];
+  rows: string[][];
 }
 
 export interface BenchQuantity {

@@ -1,0 +1,1 @@
+import{l as t}from"./chunk-J5NZYL75.js";var n=t(null),r=(e={})=>{n.value=e};function o(e){e.key!=="?"||e.ctrlKey||e.metaKey||e.altKey||e.target?.closest?.("textarea, select, dialog, [contenteditable], input:not([type=range], [type=checkbox], [type=radio])")||(e.preventDefault(),r())}export{n as a,r as b,o as c};

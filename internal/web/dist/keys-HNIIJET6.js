@@ -1,1 +1,0 @@
-import{h as a,i as b,j as c}from"./chunk-O643AFJ5.js";import"./chunk-CM457YEI.js";import"./chunk-CEIDSBHQ.js";import"./chunk-BZ3XLP46.js";import"./chunk-KPVJTSW5.js";import"./chunk-7EAJ3U54.js";import"./chunk-EER5MOMJ.js";export{a as KeyField,b as Keys,c as ValuesView};

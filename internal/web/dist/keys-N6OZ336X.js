@@ -1,0 +1,1 @@
+import{h as a,i as b,j as c}from"./chunk-LARZFWST.js";import"./chunk-CM457YEI.js";import"./chunk-ZIRDIA4X.js";import"./chunk-OEWRPLKZ.js";import"./chunk-A6LZ2DVD.js";import"./chunk-76GCKXAN.js";import"./chunk-J5NZYL75.js";export{a as KeyField,b as Keys,c as ValuesView};
