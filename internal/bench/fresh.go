@@ -57,8 +57,7 @@ func (m *Model) setFresh() error {
 }
 
 // together returns the number of points that one placement of the meter is common to: those of a series over time or
-// angle. Each then counts with the root of their number, so that all of them tell no more than one placement allows;
-// the
+// angle. Each then counts with the root of their number, so that all of them tell no more than one placement allows; the
 // meter is placed anew at each point of a grid.
 func (it *Item) together() float64 {
 	r := it.Reading
@@ -85,7 +84,7 @@ func leastU(f function) float64 {
 	case wavelength:
 		return 0.1
 	}
-	return 1e-3
+	return 1e-5
 }
 
 // thermalU returns what the place adds to the uncertainty of a temperature [K].
