@@ -57,8 +57,8 @@ func (m *Model) setFresh() error {
 }
 
 // together returns the number of points that one placement of the meter is common to: those of a series over time or
-// angle. Each then counts with the root of their number, so that all of them tell no more than one placement allows; the
-// meter is placed anew at each point of a grid.
+// angle. Each then counts with the root of their number, so that all of them tell no more than one placement allows.
+// At each point of a grid the meter is placed anew.
 func (it *Item) together() float64 {
 	r := it.Reading
 	if it.Point < 0 || r.Series[it.Point].At.X.Set {
