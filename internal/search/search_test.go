@@ -2,8 +2,8 @@ package search
 
 import (
 	"context"
-	"flag"
 	"errors"
+	"flag"
 	"fmt"
 	"math"
 	"math/rand/v2"
