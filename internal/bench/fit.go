@@ -81,8 +81,8 @@ func (m *Model) fit(ctx context.Context, p *estimate.Problem) (*estimate.Fit, er
 	return f, err
 }
 
-// fitTolerance is the largest |Δz| at which the estimate ends: a two-hundredth of the standard deviation of a prior. The
-// error that is left is of second order in it.
+// fitTolerance is the largest |Δz| at which the estimate ends: a two-hundredth of the standard deviation of a prior.
+// The error that is left is of second order in it.
 const fitTolerance = 5e-3
 
 // roughTolerance is that of readings which contradict the lamp so much that rounding hides smaller steps.

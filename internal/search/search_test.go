@@ -220,7 +220,10 @@ func TestReserve(t *testing.T) {
 	for _, tt := range []struct {
 		m    review.Margin
 		want float64
-	}{{margin(0.5, 10), 0.05}, {margin(9, 10), 0.1}, {margin(0.5, -10), 0.05}, {margin(1, 0), 0}, {stop, 0}, {none, 0}} {
+	}{{margin(0.5, 10), 0.05}, {margin(9, 10), 0.1}, {margin(0.5, -10), 0.05}, {margin(1, 0), 0}, {stop, 0}, {
+		none,
+		0,
+	}} {
 		if got := reserveOf(&tt.m); math.Abs(got-tt.want) > 1e-12 {
 			t.Errorf("%+v has a reserve of %g, want %g", tt.m, got, tt.want)
 		}
